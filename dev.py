@@ -1,0 +1,147 @@
+"""Set the project up and check it, with nothing but Python: `python3 dev.py`.
+
+python3 dev.py                        install into .venv and show the demonstration sortie
+python3 dev.py check                  format, lint, types, import contracts
+python3 dev.py test [--fast] [...]    the same and the tests, without the slow ones; the rest goes to pytest
+"""
+
+import hashlib
+import importlib.util
+import subprocess
+import sys
+import time
+from collections.abc import Sequence
+from pathlib import Path
+
+# Must come before anything that an older Python cannot run.
+if not (3, 11) <= sys.version_info[:2] <= (3, 13):
+    sys.exit(
+        "dev.py: this is Python {}.{}; sortiewright needs 3.11, 3.12 or 3.13. Try: python3.13 dev.py".format(
+            *sys.version_info
+        )
+    )
+
+ROOT = Path(__file__).resolve().parent
+VENV = ROOT / ".venv"
+SCRIPTS = VENV / ("Scripts" if sys.platform == "win32" else "bin")
+SUFFIX = ".exe" if sys.platform == "win32" else ""
+PYTHON = SCRIPTS / f"python{SUFFIX}"
+STAMP = VENV / "sortiewright-installed.txt"
+INSTALLED_FROM = ("pyproject.toml", "hatch_build.py", "package-lock.json", "src/sortiewright/__init__.py")
+
+CHECKS = {
+    "format": [PYTHON, "-m", "ruff", "format", "--check", "--output-format=concise", "."],
+    "lint": [PYTHON, "-m", "ruff", "check", "--output-format=concise", "."],
+    "types": [PYTHON, "-m", "pyright"],
+    "imports": [SCRIPTS / f"lint-imports{SUFFIX}", "--no-logo"],
+}
+
+
+def main(arguments: list[str]) -> int:
+    """Carry out one command and return its exit code."""
+    command, rest = (arguments[0], arguments[1:]) if arguments else ("demo", [])
+    if command == "demo" and not rest:
+        install(extras="")
+        return demo()
+    if command == "check" and not rest:
+        install(extras="test")
+        return report(run_checks())
+    if command == "test":
+        install(extras="test")
+        return test(rest)
+    print(__doc__, file=sys.stderr)
+    return 0 if command in ("-h", "--help", "help") else 2
+
+
+def demo() -> int:
+    """Print the demonstration sortie and name the next step."""
+    sortiewright = SCRIPTS / f"sortiewright{SUFFIX}"
+    code = run([sortiewright, "demo"])
+    shown = sortiewright.relative_to(ROOT)
+    print(f"\nNext: {shown} --help names every command; python3 dev.py test runs every check.")
+    return code
+
+
+def test(arguments: list[str]) -> int:
+    """Run every check, then the tests; pytest comes last so that its closing line ends a good run."""
+    failed = run_checks()
+    report(failed)
+    chosen = [argument for argument in arguments if argument != "--fast"]
+    if "--fast" in arguments:
+        chosen = ["-m", "not slow", *chosen]
+    command = [PYTHON, "-m", "pytest", *chosen]
+    announce("tests", command)
+    if run(command) != 0:
+        failed.append("tests")
+    return report(failed) if failed else 0
+
+
+def run_checks() -> list[str]:
+    """Run all checks, also after a failed one, and return the names of those that failed."""
+    return [name for name, command in CHECKS.items() if not step(name, command)]
+
+
+def step(name: str, command: Sequence[Path | str]) -> bool:
+    """Run one named command, print how long it took, and return whether it went well."""
+    announce(name, command)
+    start = time.monotonic()
+    passed = run(command) == 0
+    print(f"== {name} {'passed' if passed else 'FAILED'} in {time.monotonic() - start:.1f} s\n", flush=True)
+    return passed
+
+
+def announce(name: str, command: Sequence[Path | str]) -> None:
+    """Print the name of a step and what it runs, as one would type it inside .venv."""
+    print(f"== {name}: {' '.join([Path(command[0]).stem, *map(str, command[1:])])}", flush=True)
+
+
+def report(failed: list[str]) -> int:
+    """Print what failed, if anything did, and return the exit code for it."""
+    print(f"== failed: {', '.join(failed)}" if failed else "== all checks passed", flush=True)
+    return 1 if failed else 0
+
+
+def install(extras: str) -> None:
+    """Make .venv and install the project into it, unless that was done from these very files."""
+    done = STAMP.read_text("utf-8") if STAMP.is_file() else ""
+    enough = {stamp(extras), stamp("test")}  # the extra for tests adds to what a user needs
+    if PYTHON.exists() and done in enough:
+        return
+    if not PYTHON.exists():
+        make_venv()
+    target = f"{ROOT}[{extras}]" if extras else str(ROOT)
+    print("== install: the first time takes a minute or two", flush=True)
+    if run([PYTHON, "-m", "pip", "install", "--quiet", "--disable-pip-version-check", "-e", target]):
+        sys.exit("dev.py: the installation failed; what pip says is above.")
+    STAMP.write_text(stamp(extras), "utf-8")
+
+
+def make_venv() -> None:
+    """Make .venv with this Python."""
+    if not all(importlib.util.find_spec(module) for module in ("venv", "ensurepip")):
+        sys.exit(
+            "dev.py: this Python comes without the venv module. "
+            "On Debian and Ubuntu: apt install python3-venv. Elsewhere install Python from python.org."
+        )
+    if run([sys.executable, "-m", "venv", VENV]):
+        sys.exit(
+            f"dev.py: could not make {VENV}; what Python says is above. Remove that folder and try again."
+        )
+
+
+def stamp(extras: str) -> str:
+    """Return a digest of what decides an installation: its extras, a few files and where the project lies."""
+    parts = [extras, str(ROOT), *((ROOT / name).read_text("utf-8") for name in INSTALLED_FROM)]
+    return hashlib.sha256("\0".join(parts).encode()).hexdigest()
+
+
+def run(command: Sequence[Path | str]) -> int:
+    """Run a command in the project's folder and return its exit code."""
+    return subprocess.run([str(part) for part in command], cwd=ROOT, check=False).returncode
+
+
+if __name__ == "__main__":
+    try:
+        sys.exit(main(sys.argv[1:]))
+    except KeyboardInterrupt:
+        sys.exit("dev.py: stopped")

@@ -1,0 +1,106 @@
+"""A drawing as data: paths, marks and texts in points, each with a role that the templates give a look."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+from sortiewright.cards.labels import Box, Label, Point
+from sortiewright.cards.typeface import printable, text_width
+
+LINE_HEIGHT = 1.14
+"""Of a line of text in a drawing, in shares of its size."""
+LONG_WAY = 11.0
+"""A label farther than this from its point needs a leader."""
+SLACK = 1.01
+"""Room for the last bit of rounding between our widths and the typesetter's."""
+
+
+class Drawing:
+    """Collects what is to be drawn on an area of given width; ``data`` is what the templates read."""
+
+    def __init__(self, name: str, width: float, *, text_size: float) -> None:
+        self.name = name
+        self.width = width
+        self.height = 0.0
+        self.text_size = text_size
+        self.parts: list[dict[str, Any]] = []
+        self.text_boxes: list[Box] = []
+
+    def path(self, points: Iterable[Point], role: str, *, closed: bool = False) -> None:
+        """Draw a line through the points, or an area bounded by them."""
+        rounded = [[round(x, 2), round(y, 2)] for x, y in points]
+        self.parts.append({"kind": "path", "points": rounded, "role": role, "closed": closed})
+
+    def rectangle(self, box: Box, role: str) -> None:
+        """Draw an upright rectangle."""
+        corners = (box.left, box.top), (box.right, box.top), (box.right, box.bottom), (box.left, box.bottom)
+        self.path(corners, role, closed=True)
+
+    def mark(self, at: Point, shape: str, *, size: float = 7.0) -> None:
+        """Draw a small sign centred on a point: ``disc``, ``ring``, ``square``, ``up`` or ``down``."""
+        self.parts.append(
+            {"kind": "mark", "at": [round(at[0], 2), round(at[1], 2)], "shape": shape, "size": size}
+        )
+
+    def text(
+        self,
+        box: Box,
+        lines: Sequence[str],
+        *,
+        role: str = "ink",
+        align: str = "left",
+        bold_lines: int = 0,
+        ground: bool = False,
+    ) -> None:
+        """Set lines of text in a box, the first ``bold_lines`` bold; ``ground`` hides what is behind."""
+        self.text_boxes.append(box)
+        self.parts.append(
+            {
+                "kind": "text",
+                "box": [round(v, 2) for v in (box.left, box.top, box.width, box.height)],
+                "lines": [printable(line) for line in lines],
+                "role": role,
+                "align": align,
+                "bold": bold_lines,
+                "ground": ground,
+                "name": f"{self.name}: {lines[0]}",
+            }
+        )
+
+    def lead(self, box: Box, anchor: Point) -> None:
+        """Draw a leader from a point to a label that stands off from it."""
+        x = min(max(anchor[0], box.left), box.right)
+        y = min(max(anchor[1], box.top), box.bottom)
+        if math.hypot(x - anchor[0], y - anchor[1]) > LONG_WAY:
+            self.path([anchor, (x, y)], "leader")
+
+    def label(self, name: str, lines: Sequence[str], anchor: Point, *, bold_lines: int = 0) -> Label:
+        """Return the lines as a label to place, as large as they will be set."""
+        width = max(
+            text_width(printable(line), self.text_size, bold=n < bold_lines) for n, line in enumerate(lines)
+        )
+        return Label(name, width * SLACK, len(lines) * LINE_HEIGHT * self.text_size, anchor)
+
+    def data(self, alternative: str) -> dict[str, Any]:
+        """Return the drawing for the templates; ``alternative`` says in words what it shows."""
+        return {
+            "name": self.name,
+            "width": round(self.width, 2),
+            "height": round(self.height, 2),
+            "size": self.text_size,
+            "parts": self.parts,
+            "alternative": printable(alternative),
+        }
+
+
+def ticks(low: float, high: float, most: int) -> list[float]:
+    """Return round values from ``low`` to ``high``, at most ``most`` of them, at steps of 1, 2 or 5."""
+    least = (high - low) / max(1, most - 1)
+    if least <= 0:
+        return [low]
+    power = 10.0 ** math.floor(math.log10(least))
+    step = next(power * lead for lead in (1, 2, 5, 10) if power * lead >= least * (1 - 1e-9))
+    first, last = math.ceil(low / step - 1e-9), math.floor(high / step + 1e-9)
+    return [round(n * step, 10) for n in range(first, last + 1)]

@@ -1,0 +1,144 @@
+"""The card for an engine failure on takeoff: stop or go by speed, and what if neither."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any, cast
+
+from sortiewright.cards.reading import Reading, uncovered_band
+from sortiewright.cards.typeface import printable
+from sortiewright.sortie.figures import Kind
+from sortiewright.sortie.units import show_time
+
+AUTHOR = "Memory items are the pack author's; the numbers are today's."
+
+
+def emergency_data(reading: Reading) -> dict[str, Any]:
+    """Return what the card shows: two lists of steps, the band between, brakes and cables."""
+    decision = reading.figure("engine_failure", "decision_speed")
+    known = decision is not None and (decision.value is not None or bool(decision.text))
+    speed = reading.figure_text("engine_failure", "decision_speed") if known else "—"
+    go = go_steps(reading)
+    go_from = reading.figure_text("engine_failure", "minimum_go_speed") if uncovered_band(reading) else ""
+    return {
+        "decision": printable(speed),
+        "go_from": printable(go_from or speed),
+        "decision_problem": printable("" if known else problem_of(reading, "decision_speed")),
+        "stop": stop_steps(reading),
+        "stop_note": printable(stop_note(reading)),
+        "go": go,
+        "go_note": printable(go_note(reading, bool(go))),
+        "uncovered": printable(uncovered_band(reading)),
+        "status": status_rows(reading),
+        "author": printable(AUTHOR),
+    }
+
+
+def step(action: str, value: str, note: str = "") -> dict[str, str]:
+    """Return one step: what, to which state or by which speed."""
+    return {"action": printable(action), "value": printable(value), "note": printable(note)}
+
+
+def stop_steps(reading: Reading) -> list[dict[str, str]]:
+    """Return the steps of a rejected takeoff that this aircraft and this runway have."""
+    braking = reading.figure_text("engine_failure", "maximum_braking_speed")
+    chute = reading.figure_text("landing", "chute_maximum_cas")
+    cables = cables_ahead(reading)
+    steps = [
+        step("Throttles", "IDLE"),
+        step("Wheel brakes", "FULL", f"below {braking} GS" if braking else ""),
+    ]
+    if chute:
+        steps.append(step("Drag chute", "DEPLOY", f"at {chute} or less"))
+    if cables:
+        steps.append(
+            step("Hook", "DOWN", "before " + ", ".join(cable_text(reading, cable) for cable in cables))
+        )
+    return steps
+
+
+def cables_ahead(reading: Reading) -> list[tuple[str, float]]:
+    """Return the cables that a reject can still reach: past the longest safe abort, or all if unknown."""
+    runway = reading.plan.runway
+    abort = reading.value("engine_failure", "longest_safe_abort_marker")
+    reached = 0.0 if abort is None else runway.start_offset + abort
+    return [cable for cable in runway.cables if cable[1] >= reached]
+
+
+def cable_text(reading: Reading, cable: tuple[str, float]) -> str:
+    """Return a cable by name and by the runway left at it."""
+    left = reading.plan.runway.length - cable[1]
+    return f"{cable[0]} ({reading.text(left, Kind.RUNWAY_DISTANCE, rounding='nearest')} left)"
+
+
+def stop_note(reading: Reading) -> str:
+    """Return where a reject at the decision speed stops, and the delays that it is computed with."""
+    runway = reading.plan.runway
+    parts: list[str] = []
+    stop = reading.value("engine_failure", "accelerate_stop_at_decision")
+    if stop is not None:
+        left = runway.length - runway.start_offset - stop
+        where = reading.text(abs(left), Kind.RUNWAY_DISTANCE, rounding="down" if left >= 0 else "up")
+        parts.append(
+            f"From the decision speed it stops with {where} left."
+            if left >= 0
+            else f"From the decision speed it stops {where} past the end."
+        )
+    control = reading.figure_text("engine_failure", "minimum_control_ground_speed")
+    if control:
+        parts.append(f"Under {control} the rudder alone does not hold it straight.")
+    timeline = cast("Sequence[tuple[str, float]]", reading.plan.extra.get("reject_timeline", ()))
+    if timeline:
+        timed = ", ".join(f"{title} {show_time(float(after)).text}" for title, after in timeline)
+        parts.append(f"Computed with: {timed}.")
+    return " ".join(parts)
+
+
+def go_steps(reading: Reading) -> list[dict[str, str]]:
+    """Return the steps of a takeoff continued on one engine; none where the plan has no figures for it."""
+    climb = reading.figure_text("engine_failure", "single_engine_climb_cas")
+    go = reading.value("engine_failure", "accelerate_go_at_decision")
+    if not climb and go is None:
+        return []
+    rotation = reading.figure_text("takeoff", "rotation_speed")
+    gear = reading.figure_text("takeoff", "gear_up_cas")
+    steps = [step("Throttle, live engine", "MAXIMUM")]
+    if rotation:
+        steps.append(step("Rotate", rotation))
+    steps.append(step("Gear, climbing", "UP", f"by {gear}" if gear else ""))
+    if climb:
+        steps.append(step("Climb speed", climb))
+    return steps
+
+
+def go_note(reading: Reading, can_go: bool) -> str:
+    """Return what a continued takeoff needs and climbs, or why there is none."""
+    if not can_go:
+        reason = problem_of(reading, "accelerate_go_at_decision") or problem_of(
+            reading, "critical_field_length"
+        )
+        return f"No continued takeoff: {reason or 'the plan has no figures for it'}."
+    parts: list[str] = []
+    for name, words in (
+        ("accelerate_go_at_decision", "to lift-off and the screen height"),
+        ("single_engine_gradient_gear_down", "gear down"),
+        ("single_engine_gradient_gear_up", "gear up"),
+    ):
+        if text := reading.figure_text("engine_failure", name):
+            parts.append(f"{text} {words}")
+    return "; ".join(parts)
+
+
+def problem_of(reading: Reading, name: str) -> str:
+    """Return why a figure has no value."""
+    figure = reading.figure("engine_failure", name)
+    return "" if figure is None else figure.problem.rstrip(".")
+
+
+def status_rows(reading: Reading) -> list[dict[str, Any]]:
+    """Return what is left to manage after the stop: brake heat and cables."""
+    rows = (
+        reading.row("engine_failure", "brake_energy_at_decision"),
+        reading.row("landing", "cable_engagement"),
+    )
+    return [row for row in rows if row is not None]

@@ -1,0 +1,79 @@
+"""The landing data card: approach by angle of attack and speed, then every case against the runway."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from sortiewright.cards.reading import Reading, Row, bar_state, row
+from sortiewright.cards.runway import landing_strip
+from sortiewright.cards.sheet import Sheet
+from sortiewright.cards.typeface import printable
+from sortiewright.sortie.figures import Kind, LandingCase
+from sortiewright.sortie.units import show
+
+TECHNIQUE = (
+    "gust_increment",
+    "aerobrake_until_cas",
+    "chute_maximum_cas",
+    "tyre_speed_margin",
+    "stall_speed",
+    "go_around_gradient_one_engine",
+    "cable_engagement",
+)
+
+
+def landing_data(reading: Reading, sheet: Sheet) -> dict[str, Any]:
+    """Return what the landing data card shows."""
+    plan = reading.plan
+    ends = [case.total + case.margin for case in plan.landings if math.isfinite(case.total)]
+    available = ends[0] if ends else plan.runway.length - plan.runway.displaced_threshold
+    longest = max([available, *(case.total for case in plan.landings if math.isfinite(case.total))])
+    return {
+        "approach": reading.row("landing", "approach_cas", title="Approach speed", required=True),
+        "angle": reading.row(
+            "landing", "approach_angle_of_attack", title="On-speed angle of attack", required=True
+        ),
+        "touchdown": reading.row("landing", "touchdown_cas", title="Touchdown", required=True),
+        "mass": reading.row("landing", "landing_mass", title="Landing mass", required=True),
+        "strip": landing_strip(reading, sheet),
+        "available": available / longest,
+        "available_text": reading.text(available, Kind.RUNWAY_DISTANCE, rounding="down"),
+        "cases": [case_row(reading, case, available, longest) for case in ordered(plan.landings)],
+        "technique": reading.rows("landing", TECHNIQUE),
+    }
+
+
+def ordered(cases: tuple[LandingCase, ...]) -> list[LandingCase]:
+    """Return the cases with today's own first."""
+    return sorted(cases, key=lambda case: not case.name.startswith("today"))
+
+
+def case_row(reading: Reading, case: LandingCase, available: float, longest: float) -> Row:
+    """Return one landing case: distance from the threshold to the stop, and the runway left after it."""
+    finite = math.isfinite(case.total)
+    left = "never stops" if not finite else left_text(reading, case.margin)
+    # Its own speeds only where they differ from those in the card's head.
+    approach = reading.text(case.approach_cas, Kind.CAS)
+    differs = approach != reading.figure_text("landing", "approach_cas")
+    speeds = f"approach {approach}, touchdown {reading.text(case.touchdown_cas, Kind.CAS)}" if differs else ""
+    state = "missing" if case.problem and not finite else bar_state(case.total, available)
+    return row(
+        case.title,
+        show(case.total, Kind.RUNWAY_DISTANCE, reading.system),
+        note=case.problem or speeds,
+        state=state,
+    ) | {
+        "reading": show(case.runway_condition_reading, Kind.NUMBER).number,
+        "left": printable(left if state != "missing" else ""),
+        "share": min(1.0, case.total / longest) if finite else 1.0,
+        "air_share": min(1.0, case.air_distance / longest) if finite else 0.0,
+        "today": case.name.startswith("today"),
+    }
+
+
+def left_text(reading: Reading, margin: float) -> str:
+    """Return the runway left, or by how much it is too short."""
+    if margin >= 0:
+        return f"{reading.text(margin, Kind.RUNWAY_DISTANCE, rounding='down')} left"
+    return f"{reading.text(-margin, Kind.RUNWAY_DISTANCE, rounding='up')} short"

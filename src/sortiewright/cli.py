@@ -1,0 +1,112 @@
+"""The command line: one command a capability, each a few lines over one call that gives the same in Python."""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Sequence
+from typing import Literal
+
+from cyclopts import App, CycloptsError
+
+from sortiewright import CAUTION, __version__
+from sortiewright.commands import HelpPage, fault_lines
+
+# Exit codes: 0 fine, 1 the flight has a no-go, 2 bad input or usage. The others are neither.
+BAD_INPUT = 2
+FAULT_OF_THE_PROGRAM = 70  # EX_SOFTWARE of sysexits.h: it must not look like a no-go
+STOPPED = 130  # 128 and SIGINT, as shells count
+PIPE_CLOSED = 141  # 128 and SIGPIPE
+
+app = App(
+    name="sortiewright",
+    help=f"""Takeoff and landing numbers, go or no-go, and cards, from aircraft data and today's sortie.
+
+Example: sortiewright demo
+
+Exit code 0: fine. 1: the flight has a no-go. 2: bad input or usage.
+
+{CAUTION}
+""",
+    version=f"sortiewright {__version__}",
+    version_format="plaintext",
+    help_format="plaintext",
+    help_formatter=HelpPage(),
+    suppress_keyboard_interrupt=False,
+)
+
+# By name, so that a command is imported when it is asked for.
+for _position, _name in enumerate(("demo", "plan", "cards", "pack", "calc")):
+    _target = "app" if _name in ("pack", "calc") else _name
+    app.command(f"sortiewright.commands.{_name}:{_target}", name=_name, sort_key=_position)
+
+
+@app.command(sort_key=9)
+def completion(shell: Literal["bash", "zsh", "fish"], /) -> None:
+    """Script that completes commands and options in a shell.
+
+    Example: sortiewright completion bash
+
+    Keep its output where your shell looks for completions, for bash:
+    sortiewright completion bash > ~/.local/share/bash-completion/completions/sortiewright
+
+    Parameters
+    ----------
+    shell
+        The shell it is for.
+    """
+    print(app.generate_completion(shell=shell))
+
+
+def main() -> None:
+    """Run the command line of this process and exit."""
+    for stream in (sys.stdout, sys.stderr):
+        # A terminal with an old code page shows a question mark for a sign it lacks; it must not stop us.
+        if reconfigure := getattr(stream, "reconfigure", None):
+            reconfigure(errors="replace")
+    sys.exit(run(sys.argv[1:]))
+
+
+def run(arguments: Sequence[str]) -> int:
+    """Carry out one command and return its exit code; faults are printed, never raised."""
+    try:
+        result = app(list(arguments), exit_on_error=False, print_error=False, result_action="return_value")
+        sys.stdout.flush()
+        return result if isinstance(result, int) else 0
+    except CycloptsError as fault:
+        say(str(fault))
+        say(f"Help: {' '.join(['sortiewright', *(fault.command_chain or ())])} --help")
+        return BAD_INPUT
+    except KeyboardInterrupt:
+        say("sortiewright: stopped")
+        return STOPPED
+    except BrokenPipeError:
+        return silenced()
+    except SystemExit:  # rich's answer to a closed pipe while help is printed
+        return silenced()
+    except Exception as fault:
+        lines = fault_lines(fault)
+        if lines is None:
+            import traceback
+
+            traceback.print_exc()
+            say("sortiewright: this is a fault of the program, not of what you gave it. Please report it.")
+            return FAULT_OF_THE_PROGRAM
+        for line in lines:
+            say(line)
+        return BAD_INPUT
+
+
+def silenced() -> int:
+    """Turn stdout away from a pipe nobody reads, lest Python complain at exit, and return the exit code."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    return PIPE_CLOSED
+
+
+def say(text: str) -> None:
+    """Print a line to stderr."""
+    print(text, file=sys.stderr)
+
+
+if __name__ == "__main__":
+    main()

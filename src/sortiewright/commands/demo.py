@@ -1,0 +1,4 @@
+"""x."""
+
+def demo() -> None:
+    """Placeholder."""

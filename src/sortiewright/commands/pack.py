@@ -1,0 +1,3 @@
+"""x."""
+from cyclopts import App
+app=App(name="pack",help="Aircraft.")

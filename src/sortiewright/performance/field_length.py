@@ -1,0 +1,260 @@
+"""Stop or go: refusal speed, critical field length, minimum go speed, and the curves they come from."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TypeVar
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from sortiewright.performance.ground_run import RunState
+from sortiewright.performance.interpolation import curve_at, first_crossing, value_at
+from sortiewright.performance.stopping import Stop, StopMeans, stop_from
+from sortiewright.performance.takeoff import (
+    Takeoff,
+    TakeoffSetup,
+    accelerate_to,
+    continue_from,
+    release,
+)
+
+Floats = NDArray[np.float64]
+Bools = NDArray[np.bool_]
+
+GRID = 29
+FINE = 7
+DOUBT = 0.2  # m
+LOWEST_SHARE = 0.15  # of lift-off speed: below this an event is an ordinary stop
+UNREACHABLE = 1e7  # m: stands for 'never' where curves are compared
+
+
+@dataclass(frozen=True, slots=True)
+class Curves:
+    """Over the speed at which an engine fails, (n, g). Speed m/s ground; distances m from brake release."""
+
+    speed: Floats
+    accelerate_distance: Floats
+    accelerate_time: Floats
+    stop_distance: Floats
+    stop_energy: Floats
+    go_distance: Floats
+    go_screen_distance: Floats
+
+
+@dataclass(frozen=True, slots=True)
+class FieldLengths:
+    """Per case, (n,). Ground speeds m/s, distances m from brake release, NaN where there is none.
+
+    ``refusal_speed``: highest speed from which the stop fits; NaN where it fits even from lift-off
+    (``stops_from_lift_off``) or from no speed at all (``never_stops``).
+    ``critical_speed`` and ``critical_field_length``: where stop and go distances are equal.
+    ``minimum_go_speed``: lowest failure speed from which going on fits; NaN where any does
+    (``goes_from_any``) or none does (``never_goes``).
+    """
+
+    curves: Curves
+    refusal_speed: Floats
+    stops_from_lift_off: Bools
+    never_stops: Bools
+    critical_speed: Floats
+    critical_field_length: Floats
+    stop_always_longer: Bools
+    go_always_longer: Bools
+    minimum_go_speed: Floats
+    goes_from_any: Bools
+    never_goes: Bools
+
+
+def stop_means(setup: TakeoffSetup, *, chute: bool) -> StopMeans:
+    """Return what a rejected takeoff by the book uses."""
+    rejected = setup.technique.rejected
+    return StopMeans(
+        configuration=setup.configuration,
+        brakes_on=rejected.brakes_on,
+        chute_commanded=rejected.chute_commanded if chute else None,
+    )
+
+
+def reject(setup: TakeoffSetup, at_event: RunState, *, chute: bool = True) -> Stop:
+    """Return the stop of a takeoff rejected for an event at ``at_event``.
+
+    All engines are taken to run on until the levers close: the event may be of any kind, and this is the longest.
+    """
+    return stop_from(
+        setup.pack,
+        setup.cases,
+        setup.power,
+        at_event,
+        stop_means(setup, chute=chute),
+        recognition=setup.technique.rejected.recognition,
+    )
+
+
+def stop_and_go(setup: TakeoffSetup, speeds: Floats, *, chute: bool = True) -> tuple[RunState, Stop, Takeoff]:
+    """Return the run to each event speed, the stop from it, and the takeoff continued on the live engines."""
+    at_event = accelerate_to(setup, release(setup), speeds)
+    stop = reject(setup, at_event, chute=chute)
+    return at_event, stop, continue_from(setup, at_event, at_event.time)
+
+
+def stop_go_curves(setup: TakeoffSetup, speeds: Floats, *, chute: bool = True) -> Curves:
+    """Return the curves over ``speeds`` (n, g)."""
+    n, g = speeds.shape
+    at_event, stop, going = stop_and_go(setup.take(np.repeat(np.arange(n), g)), speeds.reshape(-1), chute=chute)
+    return _curves(speeds, at_event, stop, going)
+
+
+def takeoff_and_curves(
+    setup: TakeoffSetup, *, chute: bool = True, grid: int = GRID
+) -> tuple[Takeoff, Curves]:
+    """Return the all-engine takeoff and the stop and go curves of each case, from one batch.
+
+    The grid of failure speeds runs from 15 % of lift-off speed to just above lift-off.
+    """
+    n = setup.cases.count
+    top = np.maximum(1.02 * _lift_off_estimate(setup), setup.rotation_speed * np.isfinite(setup.rotation_speed))
+    top = np.where(top > 0.0, top, 60.0)
+    low = np.maximum(LOWEST_SHARE * top, setup.start_speed)
+    speeds = low[:, None] + (top - low)[:, None] * np.linspace(0.0, 1.0, grid)
+    finite = np.where(np.isfinite(setup.rotation_speed), setup.rotation_speed, low)
+    every = np.concatenate([speeds, finite[:, None]], axis=1)
+    batch = setup.take(np.repeat(np.arange(n), grid + 1))
+    at_event = accelerate_to(batch, release(batch), every.reshape(-1))
+    failed_at = at_event.time.reshape(n, grid + 1).copy()
+    failed_at[:, -1] = np.inf
+    going = continue_from(batch, at_event, failed_at.reshape(-1))
+    failing = (np.arange(n)[:, None] * (grid + 1) + np.arange(grid)).reshape(-1)
+    stop = reject(setup.take(np.repeat(np.arange(n), grid)), _take(at_event, failing), chute=chute)
+    whole = _take(going, np.arange(n) * (grid + 1) + grid)
+    return whole, _curves(speeds, _take(at_event, failing), stop, _take(going, failing))
+
+
+def field_lengths(
+    setup: TakeoffSetup,
+    all_engines: Takeoff,
+    curves: Curves,
+    stop_available: ArrayLike,
+    go_available: ArrayLike,
+    *,
+    chute: bool = True,
+) -> FieldLengths:
+    """Return refusal, critical and minimum go speeds for the distances available from brake release, m.
+
+    Definitions: CNATRA P-862 appendix A and NAVWEPS 00-80T-80 chapter 6 (refusal), MIL-STD-3013A (critical field
+    length). Going on counts to lift-off or to the screen as the technique says. Roots are found on ``curves`` by
+    a local cubic; where the cubic and the straight line disagree too much, the cell is computed again on a finer
+    grid.
+    """
+    n = setup.cases.count
+    stop_at, go_at = (np.broadcast_to(np.asarray(a, dtype=np.float64), (n,)) for a in (stop_available, go_available))
+    to_screen = setup.technique.continue_to == "screen"
+    stop, go = _comparable(curves, to_screen)
+    differences = np.stack([stop - stop_at[:, None], stop - go, go_at[:, None] - go], axis=1)
+    cells, exists = first_crossing(differences.reshape(n * 3, -1))
+    triple = np.repeat(curves.speed, 3, axis=0)
+    roots = _root(triple, differences.reshape(n * 3, -1), cells, exists)
+    doubtful = exists & (_doubt(triple, differences.reshape(n * 3, -1), cells) > DOUBT)
+    if doubtful.any():
+        rows = np.flatnonzero(doubtful)
+        cell = cells[rows]
+        low, high = triple[rows, cell], triple[rows, cell + 1]
+        fine_speed = low[:, None] + (high - low)[:, None] * np.linspace(0.0, 1.0, FINE)
+        fine = stop_go_curves(setup.take(rows // 3), fine_speed, chute=chute)
+        fine_stop, fine_go = _comparable(fine, to_screen)
+        which = (rows % 3)[:, None]
+        there = rows // 3
+        difference = np.where(
+            which == 0,
+            fine_stop - stop_at[there, None],
+            np.where(which == 1, fine_stop - fine_go, go_at[there, None] - fine_go),
+        )
+        again, _ = first_crossing(difference)
+        roots[rows] = _root(fine_speed, difference, again, np.ones(rows.size, dtype=np.bool_))
+    refusal, critical, minimum_go = roots.reshape(n, 3).T
+    known = np.isfinite(critical)
+    length = curve_at(curves.speed, stop, np.where(known, critical, curves.speed[:, 0]))
+    lift_off = np.nan_to_num(all_engines.lift_off_ground_speed, nan=0.0)
+    lift_off = np.where(lift_off > 0.0, np.minimum(lift_off, curves.speed[:, -1]), curves.speed[:, -1])
+    from_lift_off = curve_at(curves.speed, stop, lift_off) <= stop_at
+    return FieldLengths(
+        curves,
+        np.where(from_lift_off, np.nan, refusal),
+        from_lift_off,
+        stop[:, 0] > stop_at,
+        critical,
+        np.where(known, length, np.nan),
+        (stop >= go).all(axis=1),
+        (stop < go).all(axis=1),
+        minimum_go,
+        go[:, 0] <= go_at,
+        go[:, -1] > go_at,
+    )
+
+
+def _comparable(curves: Curves, to_screen: bool) -> tuple[Floats, Floats]:
+    """Return stop and go distances with 'never' as a large number, so that they can be compared."""
+    go = curves.go_screen_distance if to_screen else curves.go_distance
+    return np.minimum(curves.stop_distance, UNREACHABLE), np.minimum(go, UNREACHABLE)
+
+
+def _curves(speeds: Floats, at_event: RunState, stop: Stop, going: Takeoff) -> Curves:
+    shape = speeds.shape
+    return Curves(
+        speeds,
+        at_event.distance.reshape(shape),
+        at_event.time.reshape(shape),
+        stop.distance.reshape(shape),
+        stop.energy.reshape(shape),
+        going.ground_run.reshape(shape),
+        going.distance_to_screen.reshape(shape),
+    )
+
+
+def _lift_off_estimate(setup: TakeoffSetup) -> Floats:
+    """Return the ground speed at which lift in the takeoff attitude carries the weight, thrust's share aside."""
+    cases = setup.cases
+    mach = np.full(cases.count, 0.2)
+    lift = setup.configuration.lift(setup.attitude.target, mach) + setup.pack.aero.gear.lift
+    area = setup.pack.airframe.wing_area
+    return np.sqrt(2.0 * cases.weight / (cases.density * area * np.maximum(lift, 0.05))) - cases.headwind
+
+
+Record = TypeVar("Record", RunState, Takeoff)
+
+
+def _take(record: Record, rows: NDArray[np.intp]) -> Record:
+    return type(record)(*(getattr(record, name)[rows] for name in record.__slots__))
+
+
+def _doubt(grid: Floats, values: Floats, cell: NDArray[np.intp]) -> Floats:
+    """Return how far the third differences around the cell are from smooth, m: the cubic's error is below it."""
+    g = grid.shape[1]
+    first = np.minimum(np.maximum(cell - 2, 0), g - 5)
+    five = values[np.arange(len(values))[:, None], first[:, None] + np.arange(5)]
+    return np.abs(np.diff(five, n=4, axis=1)[:, 0]) / 8.0
+
+
+def _root(grid: Floats, values: Floats, cell: NDArray[np.intp], exists: Bools) -> Floats:
+    """Return where ``values`` (n, g) pass nought upwards in ``cell``; NaN where ``exists`` is false.
+
+    Where the curve jumps (going on becomes possible only from some speed), the grid speed beyond the jump.
+    """
+    rows = np.arange(len(grid))
+    jump = np.abs(values[rows, cell + 1] - values[rows, cell]) > 0.1 * UNREACHABLE
+    root = np.where(jump, grid[rows, cell + 1], value_at(grid, values, cell, np.zeros(len(grid))))
+    return np.where(exists, root, np.nan)
+
+
+def speed_at_distance(curves: Curves, distance: ArrayLike) -> Floats:
+    """Return the ground speed of the all-engine run at ``distance`` m (n, k) from release, m/s.
+
+    Between the curves' grid speeds, interpolated in the root of distance, in which speed is nearly a straight
+    line. NaN outside the grid.
+    """
+    n = len(curves.speed)
+    root = np.sqrt(curves.accelerate_distance)
+    wanted = np.sqrt(np.asarray(distance, dtype=np.float64).reshape(n, -1))
+    columns = [curve_at(root, curves.speed, wanted[:, k]) for k in range(wanted.shape[1])]
+    inside = (wanted <= root[:, -1:]) & (wanted >= root[:, :1])
+    return np.where(inside, np.stack(columns, axis=1), np.nan)

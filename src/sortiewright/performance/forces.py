@@ -1,0 +1,130 @@
+"""Lift, drag, thrust and fuel flow of a pack's aircraft."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from sortiewright.pack import Configuration, Pack, PowerSetting
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Devices:
+    """What is out besides flaps. Shares: 0 in, 1 out."""
+
+    gear: float = 1.0
+    speedbrake: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Coefficients:
+    """Lift and drag coefficients; the part of drag that ground effect acts on is kept apart."""
+
+    lift: Floats
+    drag_parasite: Floats
+    drag_due_to_lift: Floats
+
+    def drag(self, ground_effect: ArrayLike = 1.0) -> Floats:
+        """Return the whole drag coefficient under this ground effect factor."""
+        return self.drag_parasite + self.drag_due_to_lift * ground_effect
+
+
+def coefficients(
+    pack: Pack,
+    configuration: Configuration,
+    angle_of_attack: ArrayLike,
+    mach: ArrayLike,
+    *,
+    drag_index: ArrayLike = 0.0,
+    devices: Devices = Devices(),  # noqa: B008  frozen
+) -> Coefficients:
+    """Return lift and drag coefficients; arguments broadcast.
+
+    Parasite drag is the least drag of the configuration at that Mach number plus stores, gear and speedbrake;
+    the rest of the table's drag is taken as due to lift.
+    """
+    aero = pack.aero
+    lift = configuration.lift(angle_of_attack, mach)
+    drag = configuration.drag(angle_of_attack, mach)
+    least = least_drag(configuration, mach)
+    lift = lift + (devices.gear * aero.gear.lift + devices.speedbrake * aero.speedbrake.lift)
+    extra = devices.gear * aero.gear.drag + devices.speedbrake * aero.speedbrake.drag
+    parasite = least + extra + np.asarray(drag_index) * aero.drag_per_index
+    return Coefficients(lift, parasite, drag - least)
+
+
+def least_drag(configuration: Configuration, mach: ArrayLike) -> Floats:
+    """Return the smallest drag coefficient over angle of attack at each Mach number."""
+    table = configuration.drag
+    return np.interp(mach, table.axes[1], table.values.min(axis=0))
+
+
+def ground_effect(pack: Pack, height: ArrayLike) -> Floats:
+    """Return the factor on drag due to lift with the wheels ``height`` m above the runway.
+
+    Anderson, Introduction to Flight, eq. 6.77: phi = (16 h/b)^2 / (1 + (16 h/b)^2), unless the pack has a table.
+    """
+    share = (np.asarray(height, dtype=np.float64) + pack.airframe.wing_height) / pack.airframe.span
+    if pack.aero.ground_effect is not None:
+        return pack.aero.ground_effect(share)
+    square = (16.0 * share) ** 2
+    return square / (1.0 + square)
+
+
+def thrust_per_engine(
+    setting: PowerSetting, mach: ArrayLike, pressure_altitude: ArrayLike, isa_deviation: ArrayLike
+) -> Floats:
+    """Return the net thrust of one engine at this setting, N."""
+    thrust = setting.thrust(mach, pressure_altitude)
+    if setting.thrust_temperature_factor is not None:
+        thrust = thrust * setting.thrust_temperature_factor(isa_deviation)
+    return thrust
+
+
+def fuel_flow_per_engine(
+    setting: PowerSetting, mach: ArrayLike, pressure_altitude: ArrayLike, isa_deviation: ArrayLike
+) -> Floats:
+    """Return the fuel flow of one engine at this setting, kg/s."""
+    flow = setting.fuel_flow(mach, pressure_altitude)
+    if setting.fuel_flow_temperature_factor is not None:
+        flow = flow * setting.fuel_flow_temperature_factor(isa_deviation)
+    return flow
+
+
+def asymmetric_drag(pack: Pack, yawing_moment: ArrayLike, dynamic_pressure: ArrayLike) -> Floats:
+    """Return the drag of the rudder and sideslip that hold ``yawing_moment`` N m, in newtons.
+
+    Drag coefficient = factor * Cn^2. The rudder gives no more than its full deflection, so neither does the drag.
+    """
+    control = pack.aero.directional_control
+    if control is None or control.asymmetric_drag_factor == 0.0:
+        return np.zeros(np.broadcast_shapes(np.shape(yawing_moment), np.shape(dynamic_pressure)))
+    q_s = np.maximum(dynamic_pressure, 1e-6) * pack.airframe.wing_area
+    cn = np.minimum(np.abs(yawing_moment) / (q_s * pack.airframe.span), control.rudder_yawing_moment)
+    return control.asymmetric_drag_factor * cn**2 * q_s
+
+
+def stall_speed(
+    pack: Pack,
+    configuration: Configuration,
+    weight: ArrayLike,
+    density: ArrayLike,
+    speed_of_sound: ArrayLike,
+) -> Floats:
+    """Return the power-off stall speed in level flight, m/s true airspeed, gear down.
+
+    V = sqrt(2 W / (rho S CLmax(M))); CLmax depends on Mach, so V is iterated.
+    """
+    scale = 2.0 * np.asarray(weight) / (np.asarray(density) * pack.airframe.wing_area)
+    gear_lift = pack.aero.gear.lift
+    speed = np.sqrt(scale / (configuration.maximum_lift.values[0] + gear_lift))
+    for _ in range(STALL_ITERATIONS):
+        speed = np.sqrt(scale / (configuration.maximum_lift(speed / speed_of_sound) + gear_lift))
+    return speed
+
+
+STALL_ITERATIONS = 8  # each leaves under a tenth of the error, as CLmax changes slowly with Mach

@@ -1,0 +1,287 @@
+"""Rotation, lift-off and the climb to the screen height, integrated over time."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sortiewright.air import STANDARD_GRAVITY
+from sortiewright.pack import Configuration, OutsideTable, Pack
+from sortiewright.performance.cases import Cases
+from sortiewright.performance.forces import ground_effect, least_drag, thrust_per_engine
+from sortiewright.performance.ground_run import RunState, failed_engine_drag
+from sortiewright.performance.marching import Arrival, march_to_event
+from sortiewright.performance.parabola import combine, parabola
+from sortiewright.performance.power import PowerHistory, settings_of
+
+Floats = NDArray[np.float64]
+
+LEAST_LIFT = 0.2  # an attitude that gives less lift is no takeoff attitude
+SPEED_SPAN = 30.0  # m/s above lift-off to which forces are fitted
+ROTATION_STEPS, PITCH_STEPS = 4, 2
+FINE_STEP, FINE_COUNT = 0.5, 12  # s
+COARSE_STEP, COARSE_COUNT = 1.0, 90  # s
+
+
+@dataclass(frozen=True, slots=True)
+class Attitude:
+    """How the nose is raised: from the static attitude at ``pitch_rate`` to ``target``, then held. rad, rad/s."""
+
+    pitch_rate: Floats
+    target: Floats
+    gear_up_delay: float = 2.0
+
+
+@dataclass(frozen=True, slots=True)
+class LiftOff:
+    """The main wheels leave the ground. Speeds are ground speed m/s; (n,), inf where it never happens."""
+
+    time: Floats
+    distance: Floats
+    speed: Floats
+    pitch: Floats
+
+
+@dataclass(frozen=True, slots=True)
+class Screen:
+    """The wheels pass the screen height. ``speed`` is true airspeed, ``climb_angle`` rad."""
+
+    time: Floats
+    distance: Floats
+    speed: Floats
+    climb_angle: Floats
+    lowest_speed: Floats
+
+
+class NearRotation:
+    """Forces from rotation to the screen: coefficients and thrust as parabolas in speed over a stretch of it.
+
+    The stretch begins at rotation speed and reaches ``SPEED_SPAN`` beyond the speed at which the target attitude
+    carries the weight. Mach changes by about 0.1 over it: coefficients held at rotation would leave lift 1 to 2 %
+    low, and the ground run up to 1 % long.
+    """
+
+    def __init__(
+        self,
+        pack: Pack,
+        cases: Cases,
+        history: PowerHistory,
+        configuration: Configuration,
+        speed: Floats,
+        target: Floats,
+    ) -> None:
+        self.pack, self.cases, self.configuration, self.history = pack, cases, configuration, history
+        self.dead = history.dead if history.fails else None
+        self.base_speed = speed
+        self.span = _lift_off_above(pack, cases, configuration, speed, target) + SPEED_SPAN
+        airspeed = speed + cases.headwind + self.span * np.array([[0.0], [0.5], [1.0]])
+        mach = airspeed / cases.speed_of_sound
+        self.axis = configuration.lift.axes[0]
+        least = least_drag(configuration, mach)
+        lift = parabola(*configuration.lift(self.axis, mach[:, :, None]))
+        drag = parabola(*(configuration.drag(self.axis, mach[:, :, None]) - least[:, :, None]))
+        self._curves = np.stack([c.ravel() for c in (*lift, *drag)])
+        self._row = np.arange(cases.count) * len(self.axis)
+        p0, p1, p2 = parabola(*least)
+        self._parasite = p0 + cases.drag_index * pack.aero.drag_per_index, p1, p2
+        self.thrust = {
+            name: parabola(*thrust_per_engine(setting, mach, cases.pressure_altitude, cases.isa_deviation))
+            for name, setting in settings_of(pack, history.plan).items()
+        }
+
+    def share(self, ground_speed: Floats) -> Floats:
+        """Return how far along the stretch a ground speed lies, 0 at rotation."""
+        return (ground_speed - self.base_speed) / self.span
+
+    def coefficients(self, alpha: Floats, u: Floats) -> tuple[Floats, Floats, Floats]:
+        """Return CL, parasite drag and drag due to lift, gear up, at each case's own angle of attack and ``share``."""
+        cell = np.minimum(np.maximum(np.searchsorted(self.axis, alpha) - 1, 0), len(self.axis) - 2)
+        low = self.axis[cell]
+        part = (alpha - low) / (self.axis[cell + 1] - low)
+        index = self._row + cell
+        c0, c1, c2, d0, d1, d2 = self._curves[:, index] * (1.0 - part) + self._curves[:, index + 1] * part
+        p0, p1, p2 = self._parasite
+        return c0 + u * (c1 + u * c2), p0 + u * (p1 + u * p2), d0 + u * (d1 + u * d2)
+
+    def thrust_from(self, start: Floats) -> Callable[[Floats, Floats], Floats]:
+        """Return the thrust of all engines, N, as a function of seconds since ``start`` and ``share``."""
+        settled = combine(self.history.final(), self.thrust)
+        settles = float(np.max(self.history.settled - start, initial=0.0))
+
+        def thrust(since: Floats, u: Floats) -> Floats:
+            c0, c1, c2 = settled
+            if settles > 0.0 and since.min() < settles:
+                c0, c1, c2 = combine(self.history(start + since), self.thrust)
+            return c0 + u * (c1 + u * c2)
+
+        return thrust
+
+    def uneven_from(self, start: Floats) -> Callable[[Floats], Floats]:
+        """Return the unbalanced share of thrust as a function of seconds since ``start``."""
+        return lambda since: self.history.uneven(start + since)
+
+    def check(self, alpha: Floats) -> None:
+        """Raise OutsideTable where an angle of attack met on the way is outside the table."""
+        low, high = self.axis[0], self.axis[-1]
+        bad = alpha[(alpha < low) | (alpha > high)]
+        if bad.size:
+            raise OutsideTable(self.configuration.lift.name, "angle_of_attack", float(bad[0]), low, high, "rad")
+
+
+def rotate_and_lift_off(
+    forces: NearRotation,
+    start: RunState,
+    attitude: Attitude,
+    *,
+    rolling_friction: float,
+) -> LiftOff:
+    """Return the lift-off reached by raising the nose from ``start``.
+
+    On the main wheels the angle of attack is the pitch angle; lift-off is where lift and the vertical part of
+    thrust carry the weight, not a speed.
+    """
+    pack, cases = forces.pack, forces.cases
+    frame, gear = pack.airframe, pack.aero.gear
+    begin = frame.static_ground_attitude
+    duration = np.maximum(attitude.target - begin, 0.0) / attitude.pitch_rate
+    load, down_slope = cases.weight * np.cos(cases.slope), cases.weight * np.sin(cases.slope)
+    area, effect = frame.wing_area, ground_effect(pack, 0.0)
+    pitch_at = _pitch(begin, attitude)
+    thrust_at = forces.thrust_from(start.time)
+    dead, uneven_at = forces.dead, forces.uneven_from(start.time)
+
+    def balance(since: Floats, speed: Floats) -> tuple[Floats, Floats, Floats, Floats, Floats]:
+        pitch = pitch_at(since)
+        u = forces.share(speed)
+        lift, parasite, due_to_lift = forces.coefficients(pitch, u)
+        pressure = 0.5 * cases.density * (speed + cases.headwind) ** 2
+        q_s = pressure * area
+        thrust = thrust_at(since, u)
+        tilt = pitch + frame.thrust_inclination
+        normal = load - q_s * (lift + gear.lift) - thrust * np.sin(tilt)
+        drag = q_s * (parasite + gear.drag + effect * due_to_lift)
+        return normal, drag, thrust, thrust * np.cos(tilt), pressure
+
+    def derivative(since: Floats, state: Floats) -> Floats:
+        speed = state[1]
+        normal, drag, thrust, along, pressure = balance(since, speed)
+        net = along - drag - rolling_friction * np.maximum(normal, 0.0) - down_slope
+        if dead is not None:
+            net = net - dead * failed_engine_drag(pack, thrust * uneven_at(since), pressure)
+        return np.stack([speed, net / cases.mass])
+
+    def load_on_wheels(since: Floats, state: Floats) -> Floats:
+        return balance(since, state[1])[0]
+
+    def stuck(state: Floats, slope: Floats) -> NDArray[np.bool_]:
+        return slope[1] <= 0.0
+
+    forces.check(np.concatenate([[begin], np.atleast_1d(attitude.target)]))
+    found = march_to_event(
+        derivative,
+        np.zeros(cases.count),
+        np.stack([start.distance, start.speed]),
+        _steps(duration, ROTATION_STEPS),
+        load_on_wheels,
+        stuck,
+    )
+    pitch = pitch_at(found.time)
+    never = ~found.happened
+    return LiftOff(
+        np.where(never, np.inf, start.time + found.time),
+        np.where(never, np.inf, found.state[0]),
+        np.where(never, np.nan, found.state[1]),
+        np.where(never, np.nan, pitch),
+    )
+
+
+def climb_to_screen(
+    forces: NearRotation,
+    start: LiftOff,
+    attitude: Attitude,
+    *,
+    screen_height: float,
+) -> Screen:
+    """Return where the wheels pass ``screen_height`` m above the runway plane.
+
+    Point mass with pitch prescribed: m dV/dt = T cos(a + iT) - D - W sin(gamma), m V dgamma/dt = L + T sin(a + iT)
+    - W cos(gamma) (Anderson, Aircraft Performance and Design, eqs. 4.5 and 4.6), in the frame of the runway, whose
+    slope tilts the weight. Every case in ``start`` must have lifted off.
+    """
+    pack, cases = forces.pack, forces.cases
+    frame, gear = pack.airframe, pack.aero.gear
+    area, mass, wind, slope = frame.wing_area, cases.mass, cases.headwind, cases.slope
+    remaining = np.maximum(attitude.target - start.pitch, 0.0) / attitude.pitch_rate
+    held = Attitude(attitude.pitch_rate, np.maximum(attitude.target, start.pitch), attitude.gear_up_delay)
+    pitch_at = _pitch(start.pitch, held)
+    travel = max(gear.travel_time, 1e-9)
+    thrust_at = forces.thrust_from(start.time)
+    dead, uneven_at = forces.dead, forces.uneven_from(start.time)
+
+    def derivative(since: Floats, state: Floats) -> Floats:
+        height, speed, climb = state[1], state[2], state[3]
+        alpha = pitch_at(since) - climb
+        u = forces.share(speed - wind)
+        lift, parasite, due_to_lift = forces.coefficients(alpha, u)
+        out = 1.0 - np.minimum(np.maximum((since - attitude.gear_up_delay) / travel, 0.0), 1.0)
+        pressure = 0.5 * cases.density * speed**2
+        q_s = pressure * area
+        thrust = thrust_at(since, u)
+        effect = ground_effect(pack, np.maximum(height, 0.0))
+        drag = q_s * (parasite + out * gear.drag + effect * due_to_lift)
+        if dead is not None:
+            drag = drag + dead * failed_engine_drag(pack, thrust * uneven_at(since), pressure)
+        tilt = alpha + frame.thrust_inclination
+        sine = np.sin(climb)
+        along = (thrust * np.cos(tilt) - drag) / mass - STANDARD_GRAVITY * np.sin(climb + slope)
+        across = (q_s * (lift + out * gear.lift) + thrust * np.sin(tilt)) / mass
+        turn = (across - STANDARD_GRAVITY * np.cos(climb + slope)) / speed
+        return np.stack([speed * np.cos(climb) - wind, speed * sine, along, turn])
+
+    def below_screen(since: Floats, state: Floats) -> Floats:
+        return screen_height - state[1]
+
+    def sinking(state: Floats, slope_: Floats) -> NDArray[np.bool_]:
+        return (state[1] < -0.3) | (state[2] < 0.7 * start_speed)
+
+    start_speed = start.speed + wind
+    state = np.stack([start.distance, np.zeros(cases.count), start_speed, np.zeros(cases.count)])
+    found: Arrival = march_to_event(
+        derivative, np.zeros(cases.count), state, _steps(remaining, PITCH_STEPS), below_screen, sinking
+    )
+    never = ~found.happened
+    return Screen(
+        np.where(never, np.inf, start.time + found.time),
+        np.where(never, np.inf, found.state[0]),
+        found.state[2],
+        found.state[3],
+        found.lowest[2],
+    )
+
+
+def _pitch(begin: Floats | float, attitude: Attitude) -> Callable[[Floats], Floats]:
+    return lambda since: np.minimum(begin + attitude.pitch_rate * since, attitude.target)
+
+
+def _lift_off_above(
+    pack: Pack, cases: Cases, configuration: Configuration, speed: Floats, target: Floats
+) -> Floats:
+    """Return how far above ``speed`` (ground, m/s) lift in the target attitude carries the weight, thrust aside."""
+    mach = (speed + cases.headwind) / cases.speed_of_sound
+    lift = np.maximum(configuration.lift(target, mach) + pack.aero.gear.lift, LEAST_LIFT)
+    tas = np.sqrt(2.0 * cases.weight / (cases.density * pack.airframe.wing_area * lift))
+    return np.maximum(tas - cases.headwind - speed, 0.0)
+
+
+def _steps(first: Floats, count: int) -> Iterator[Floats]:
+    """Yield steps that end exactly where pitch stops changing, then fine ones, then coarse ones."""
+    if first.any():
+        for _ in range(count):
+            yield first / count
+    for _ in range(FINE_COUNT):
+        yield np.full_like(first, FINE_STEP)
+    for _ in range(COARSE_COUNT):
+        yield np.full_like(first, COARSE_STEP)

@@ -1,0 +1,261 @@
+"""A takeoff from brake release to the screen: all engines, or one failing on the way."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from sortiewright.air import cas_from_tas, tas_from_cas
+from sortiewright.pack import Configuration, Pack, TakeoffTechnique
+from sortiewright.performance.cases import Cases
+from sortiewright.performance.forces import stall_speed, thrust_per_engine
+from sortiewright.performance.ground_run import RunState, accelerate
+from sortiewright.performance.liftoff import (
+    Attitude,
+    LiftOff,
+    NearRotation,
+    Screen,
+    climb_to_screen,
+    rotate_and_lift_off,
+)
+from sortiewright.performance.nosewheel import nosewheel_lift_off_speed
+from sortiewright.performance.power import PowerPlan, power_history, power_plan
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class TakeoffSetup:
+    """What is the same for every run of one takeoff: cases, power and speeds. Ground speeds m/s, (n,)."""
+
+    pack: Pack
+    cases: Cases
+    technique: TakeoffTechnique
+    configuration: Configuration
+    power: PowerPlan
+    attitude: Attitude
+    stall_speed: Floats
+    """True airspeed, power off."""
+    nosewheel_lift_off_speed: Floats
+    """True airspeed, full aft stick."""
+    planned_rotation_cas: Floats
+    rotation_speed: Floats
+    """Ground speed where the nose begins to rise: the later of planned rotation and nosewheel lift-off."""
+    rolling_friction: float
+    start_speed: Floats
+
+    def take(self, rows: NDArray[np.intp]) -> TakeoffSetup:
+        """Return the setup for these rows, repeats allowed."""
+        return TakeoffSetup(
+            self.pack,
+            self.cases.take(rows),
+            self.technique,
+            self.configuration,
+            replace(self.power, spool=self.power.spool[rows]),
+            Attitude(
+                self.attitude.pitch_rate[rows], self.attitude.target[rows], self.attitude.gear_up_delay
+            ),
+            self.stall_speed[rows],
+            self.nosewheel_lift_off_speed[rows],
+            self.planned_rotation_cas[rows],
+            self.rotation_speed[rows],
+            self.rolling_friction,
+            self.start_speed[rows],
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Takeoff:
+    """The takeoff of each case, (n,). Distances from brake release, m; ``inf`` where it never happens.
+
+    Speeds are calibrated airspeeds m/s except where named; NaN where the point is never reached.
+    """
+
+    nosewheel_lift_off_cas: Floats
+    rotation_cas: Floats
+    rotation_distance: Floats
+    rotation_time: Floats
+    lift_off_cas: Floats
+    lift_off_ground_speed: Floats
+    lift_off_pitch: Floats
+    lift_off_time: Floats
+    ground_run: Floats
+    screen_cas: Floats
+    screen_climb_angle: Floats
+    distance_to_screen: Floats
+    time_to_screen: Floats
+    stall_cas: Floats
+
+
+def takeoff_setup(
+    pack: Pack,
+    cases: Cases,
+    technique: TakeoffTechnique | None = None,
+    *,
+    rotation_cas: ArrayLike | None = None,
+    pitch_rate: ArrayLike | None = None,
+    takeoff_attitude: ArrayLike | None = None,
+    start_speed: ArrayLike = 0.0,
+    trim_units: ArrayLike = 0.0,
+    rolling_friction: float | None = None,
+) -> TakeoffSetup:
+    """Return what a takeoff by ``technique`` (the pack's where None) needs, for every case.
+
+    Arguments that are given replace the technique's; they broadcast to the cases. The attitude is capped at the
+    tail-strike attitude less nothing: the margin is reported, not added.
+    """
+    chosen = pack.technique.takeoff if technique is None else technique
+    configuration = pack.aero.configurations[chosen.configuration]
+    n = cases.count
+    friction = pack.wheels.rolling_friction if rolling_friction is None else rolling_friction
+    static = {
+        name: thrust_per_engine(setting, 0.0, cases.pressure_altitude, cases.isa_deviation)
+        for name, setting in pack.engine.settings.items()
+    }
+    release = chosen.release_power or pack.engine.idle
+    engine_out = chosen.engine_out_power or chosen.power
+    power = power_plan(pack, static, chosen.power, release, engine_out, chosen.engine_out_reaction)
+    stall = stall_speed(pack, configuration, cases.weight, cases.density, cases.speed_of_sound)
+    if rotation_cas is not None:
+        planned = _full(rotation_cas, n)
+    elif chosen.rotation_speed is not None:
+        planned = chosen.rotation_speed(cases.mass)
+    else:
+        planned = (chosen.rotation_speed_over_stall or 1.0) * np.asarray(cas_from_tas(stall, cases.air))
+    nose = nosewheel_lift_off_speed(
+        pack, cases, configuration, chosen.power, trim_units=trim_units, rolling_friction=friction
+    )
+    rotation = np.maximum(np.asarray(tas_from_cas(planned, cases.air)), nose) - cases.headwind
+    target = _full(chosen.takeoff_attitude if takeoff_attitude is None else takeoff_attitude, n)
+    return TakeoffSetup(
+        pack,
+        cases,
+        chosen,
+        configuration,
+        power,
+        Attitude(
+            _full(chosen.pitch_rate if pitch_rate is None else pitch_rate, n),
+            np.minimum(target, pack.airframe.tail_strike_attitude),
+            chosen.gear_up_delay,
+        ),
+        stall,
+        nose,
+        planned,
+        np.maximum(rotation, 0.0),
+        friction,
+        _full(start_speed, n),
+    )
+
+
+def fly_takeoff(setup: TakeoffSetup, failure_speed: ArrayLike | None = None) -> Takeoff:
+    """Return the takeoff of every case; ``failure_speed`` (ground speed m/s) is where one engine fails, if any.
+
+    A failure after rotation has begun is taken at rotation, which is on the safe side. With the only engine dead
+    nothing is reached.
+    """
+    at_rotation = accelerate_to(setup, release(setup), _rotation_or_start(setup))
+    if failure_speed is None:
+        return continue_from(setup, at_rotation, np.full(setup.cases.count, np.inf))
+    failing = np.minimum(_full(failure_speed, setup.cases.count), _rotation_or_start(setup))
+    at_failure = accelerate_to(setup, release(setup), failing)
+    return continue_from(setup, at_failure, at_failure.time)
+
+
+def release(setup: TakeoffSetup) -> RunState:
+    """Return the state at brake release."""
+    zero = np.zeros(setup.cases.count)
+    return RunState(zero, zero, setup.start_speed)
+
+
+def continue_from(setup: TakeoffSetup, state: RunState, failed_at: Floats) -> Takeoff:
+    """Return the takeoff continued from ``state`` to lift-off and the screen.
+
+    ``failed_at`` (n,): the time at which one engine failed; inf where none did.
+    """
+    run = accelerate_to(setup, state, np.where(np.isfinite(setup.rotation_speed), setup.rotation_speed, 0.0), failed_at)
+    stuck = ~np.isfinite(setup.rotation_speed) | ((setup.pack.engine.count == 1) & np.isfinite(failed_at))
+    at_rotation = RunState(np.where(stuck, np.inf, run.time), np.where(stuck, np.inf, run.distance), run.speed)
+    return _from_rotation(setup, at_rotation, failed_at)
+
+
+def _rotation_or_start(setup: TakeoffSetup) -> Floats:
+    return np.where(np.isfinite(setup.rotation_speed), setup.rotation_speed, setup.start_speed)
+
+
+def accelerate_to(
+    setup: TakeoffSetup, start: RunState, to_speed: Floats, failed_at: Floats | None = None
+) -> RunState:
+    """Return the run in the three-point attitude to ``to_speed``; one engine failed at time ``failed_at`` if given."""
+    return accelerate(
+        setup.pack,
+        setup.cases,
+        setup.configuration,
+        start,
+        to_speed,
+        power_history(setup.power, failed_at, setup.cases.count),
+        angle_of_attack=setup.pack.airframe.static_ground_attitude,
+        rolling_friction=setup.rolling_friction,
+    )
+
+
+def _from_rotation(setup: TakeoffSetup, at_rotation: RunState, failed_at: Floats) -> Takeoff:
+    cases, n = setup.cases, setup.cases.count
+    lift_off = LiftOff(*(np.full(n, value) for value in (np.inf, np.inf, np.nan, np.nan)))
+    screen = Screen(*(np.full(n, value) for value in (np.inf, np.inf, np.nan, np.nan, np.nan)))
+    rows = np.flatnonzero(np.isfinite(at_rotation.distance))
+    if rows.size:
+        part, forces = _near_rotation(setup, at_rotation.speed, rows, failed_at)
+        start = RunState(at_rotation.time[rows], at_rotation.distance[rows], at_rotation.speed[rows])
+        found = rotate_and_lift_off(forces, start, part.attitude, rolling_friction=setup.rolling_friction)
+        for name in LiftOff.__slots__:
+            getattr(lift_off, name)[rows] = getattr(found, name)
+        flying = np.flatnonzero(np.isfinite(found.distance))
+        if flying.size:
+            rows = rows[flying]
+            if flying.size < part.cases.count:
+                part, forces = _near_rotation(setup, at_rotation.speed, rows, failed_at)
+            airborne = LiftOff(*(getattr(found, name)[flying] for name in LiftOff.__slots__))
+            passed = climb_to_screen(
+                forces, airborne, part.attitude, screen_height=setup.technique.screen_height
+            )
+            for name in Screen.__slots__:
+                getattr(screen, name)[rows] = getattr(passed, name)
+    air = cases.air
+    lift_off_tas = lift_off.speed + cases.headwind
+    return Takeoff(
+        nosewheel_lift_off_cas=_cas(setup.nosewheel_lift_off_speed, cases),
+        rotation_cas=np.asarray(cas_from_tas(at_rotation.speed + cases.headwind, air)),
+        rotation_distance=at_rotation.distance,
+        rotation_time=at_rotation.time,
+        lift_off_cas=np.asarray(cas_from_tas(lift_off_tas, air)),
+        lift_off_ground_speed=lift_off.speed,
+        lift_off_pitch=lift_off.pitch,
+        lift_off_time=lift_off.time,
+        ground_run=lift_off.distance,
+        screen_cas=np.asarray(cas_from_tas(screen.speed, air)),
+        screen_climb_angle=screen.climb_angle,
+        distance_to_screen=screen.distance,
+        time_to_screen=screen.time,
+        stall_cas=np.asarray(cas_from_tas(setup.stall_speed, air)),
+    )
+
+
+def _near_rotation(
+    setup: TakeoffSetup, speed: Floats, rows: NDArray[np.intp], failed_at: Floats
+) -> tuple[TakeoffSetup, NearRotation]:
+    part = setup.take(rows)
+    history = power_history(part.power, failed_at[rows], rows.size)
+    return part, NearRotation(
+        setup.pack, part.cases, history, setup.configuration, speed[rows], part.attitude.target
+    )
+
+
+def _cas(tas: Floats, cases: Cases) -> Floats:
+    finite = np.isfinite(tas)
+    return np.where(finite, np.asarray(cas_from_tas(np.where(finite, tas, 0.0), cases.air)), np.inf)
+
+
+def _full(value: ArrayLike, n: int) -> Floats:
+    return np.broadcast_to(np.asarray(value, dtype=np.float64), (n,)).copy()
