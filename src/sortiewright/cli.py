@@ -1,4 +1,4 @@
-"""The command line: one command a capability, each a few lines over one call that gives the same in Python."""
+"""The command line: one command a capability, each a few lines over a call that gives the same in Python."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from typing import Literal
 from cyclopts import App, CycloptsError
 
 from sortiewright import CAUTION, __version__
-from sortiewright.commands import HelpPage, fault_lines
+from sortiewright.commands import HelpPage, calc, cards, demo, fault_lines, pack, plan, usage_lines
 
 # Exit codes: 0 fine, 1 the flight has a no-go, 2 bad input or usage. The others are neither.
 BAD_INPUT = 2
@@ -32,16 +32,18 @@ Exit code 0: fine. 1: the flight has a no-go. 2: bad input or usage.
     version_format="plaintext",
     help_format="plaintext",
     help_formatter=HelpPage(),
+    group_parameters="Options",
     suppress_keyboard_interrupt=False,
 )
 
-# By name, so that a command is imported when it is asked for.
-for _position, _name in enumerate(("demo", "plan", "cards", "pack", "calc")):
-    _target = "app" if _name in ("pack", "calc") else _name
-    app.command(f"sortiewright.commands.{_name}:{_target}", name=_name, sort_key=_position)
+app.command(demo, sort_key=1)
+app.command(plan, sort_key=2)
+app.command(cards, sort_key=3)
+app.command(pack)
+app.command(calc)
 
 
-@app.command(sort_key=9)
+@app.command(sort_key=6)
 def completion(shell: Literal["bash", "zsh", "fish"], /) -> None:
     """Script that completes commands and options in a shell.
 
@@ -74,8 +76,8 @@ def run(arguments: Sequence[str]) -> int:
         sys.stdout.flush()
         return result if isinstance(result, int) else 0
     except CycloptsError as fault:
-        say(str(fault))
-        say(f"Help: {' '.join(['sortiewright', *(fault.command_chain or ())])} --help")
+        for line in usage_lines(fault):
+            say(line)
         return BAD_INPUT
     except KeyboardInterrupt:
         say("sortiewright: stopped")

@@ -77,7 +77,7 @@ pitch_control:
 count: 1
 settings:
   idle:
-    thrust: {unit: kN, mach: [0, 1], pressure_altitude: {unit: m, values: [0, 6e3]}, values: [[.5, .3], [0, 0]]}
+    thrust: {unit: kN, mach: [0, 1], pressure_altitude: {unit: m, values: [0,6e3]}, values: [[.5,.3], [0, 0]]}
     fuel_flow:
       unit: kg/h
       mach: [0, 0.6]

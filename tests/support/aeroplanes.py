@@ -1,6 +1,11 @@
-"""Aeroplanes of published worked examples, as packs, so that examples run through the code that packs use."""
+"""Aeroplanes for tests: the shipped ones, and those of published worked examples as packs.
+
+A worked example written as a pack runs through the very code that packs use.
+"""
 
 from __future__ import annotations
+
+from functools import cache
 
 import numpy as np
 
@@ -25,10 +30,23 @@ from sortiewright.pack import (
     Tank,
     Technique,
     Wheels,
+    load_pack,
     make_table,
 )
 
 MACHS = np.linspace(0.0, 0.6, 25)
+INSTANT = EngineTransients(idle_to_military=0.0, military_to_idle=0.0, failure_decay=0.0)
+
+
+@cache
+def shipped(name: str) -> Pack:
+    """Return a shipped pack, loaded once."""
+    return load_pack(name).pack
+
+
+def balance_arm(pack: Pack, share) -> float:
+    """Return the arm, m, of a balance at a share of the mean chord."""
+    return pack.airframe.mean_chord_leading_edge_arm + share * pack.airframe.mean_chord
 
 
 def constant_power(thrust, *, mach=MACHS) -> PowerSetting:
@@ -111,8 +129,7 @@ def make_pack(
         engine=Engine(
             count=engines,
             settings={"idle": constant_power(idle_thrust), "military": constant_power(thrust)},
-            transients=transients
-            or EngineTransients(idle_to_military=0.0, military_to_idle=0.0, failure_decay=0.0),
+            transients=transients or INSTANT,
             windmilling_drag_area=windmilling,
         ),
         mass=MassAndBalance(

@@ -197,6 +197,6 @@ def draw_steps(
     for label, lines in labels:
         if label.name in boxes:
             box = boxes[label.name]
-            drawing.lead(box, label.anchor)
+            drawing.lead(box, [label.anchor])
             drawing.text(box, lines, bold_lines=len(lines) if len(lines) > 1 else 0, ground=True)
     return [printable(points[int(label.name)].title) for label in homeless]

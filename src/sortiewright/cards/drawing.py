@@ -69,12 +69,14 @@ class Drawing:
             }
         )
 
-    def lead(self, box: Box, anchor: Point) -> None:
-        """Draw a leader from a point to a label that stands off from it."""
-        x = min(max(anchor[0], box.left), box.right)
-        y = min(max(anchor[1], box.top), box.bottom)
-        if math.hypot(x - anchor[0], y - anchor[1]) > LONG_WAY:
-            self.path([anchor, (x, y)], "leader")
+    def lead(self, box: Box, anchors: Sequence[Point]) -> None:
+        """Draw a leader to a label from the nearest of its points, where it stands off from all of them."""
+        ends = [
+            ((min(max(x, box.left), box.right), min(max(y, box.top), box.bottom)), (x, y)) for x, y in anchors
+        ]
+        end, anchor = min(ends, key=lambda pair: math.dist(*pair))
+        if math.dist(end, anchor) > LONG_WAY:
+            self.path([anchor, end], "leader")
 
     def label(self, name: str, lines: Sequence[str], anchor: Point, *, bold_lines: int = 0) -> Label:
         """Return the lines as a label to place, as large as they will be set."""

@@ -61,7 +61,7 @@ class Chart:
         points = [point for curve in curves for point in finite_points(curve)]
         self.low_speed, self.high_speed = min(x for x, _ in points), max(x for x, _ in points)
         field = reading.value("engine_failure", "critical_field_length") or 0.0
-        self.high_distance = max(1.18 * self.available, min(1.08 * field, 1.5 * self.available))
+        self.high_distance = max(1.18 * self.available, min(1.22 * field, 1.5 * self.available))
         self.labels: list[tuple[Label, list[str], int]] = []
         self.paths: list[list[Point]] = []
         self.avoid: list[Box] = []
@@ -176,7 +176,7 @@ class Chart:
             x = self.at(decision, 0.0)[0]
             line = [(x, self.plot.top), (x, self.plot.bottom)]
             self.drawing.path(line, "decision")
-            self.paths.append(line)
+            self.avoid.append(Box(x - 1, self.plot.top, 2, self.plot.height))
             title = ["Decision", reading.figure_text("engine_failure", "decision_speed")]
             low, high = self.plot.bottom - 1.8 * self.size, self.plot.bottom - 0.5 * self.plot.height
             self.add_label("decision", title, (x, low), bold_lines=2, others=((x, high),))
@@ -217,8 +217,7 @@ class Chart:
             self.drawing.text(box, lines, bold_lines=bold, ground=True)
         for label, lines, bold in self.labels:
             if label.name in boxes:
-                if not label.others:
-                    self.drawing.lead(boxes[label.name], label.anchor)
+                self.drawing.lead(boxes[label.name], (label.anchor, *label.others))
                 self.drawing.text(boxes[label.name], lines, bold_lines=bold, ground=True)
         missing = {label.name for label in homeless}
         self.homeless = [": ".join(lines) for label, lines, _ in self.labels if label.name in missing]

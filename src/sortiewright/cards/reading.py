@@ -136,7 +136,7 @@ def verdict_data(reading: Reading) -> dict[str, Any]:
     decisive = next((reason for reason in ranked if reason.severity == plan.verdict), None)
     others = [reason for reason in ranked if reason is not decisive and reason.severity != Verdict.GO]
     more = len(others) - MOST_REASONS
-    notes = [f"{WORDS[reason.severity].capitalize()}: {reason.text}" for reason in others[:MOST_REASONS]]
+    notes = [told(reading, reason) for reason in others[:MOST_REASONS]]
     if more > 0:
         notes.append(f"and {more} more in the plan")
     return {
@@ -146,6 +146,12 @@ def verdict_data(reading: Reading) -> dict[str, Any]:
         "compare": printable(compare(reading, decisive) if decisive else ""),
         "others": [printable(note) for note in notes],
     }
+
+
+def told(reading: Reading, reason: Reason) -> str:
+    """Return a reason in one line: how grave, what, and its numbers."""
+    numbers = compare(reading, reason)
+    return f"{WORDS[reason.severity].capitalize()}: {reason.text}{f', {numbers}' if numbers else ''}"
 
 
 def severity(verdict: Verdict) -> int:

@@ -48,7 +48,7 @@ NIGHT_SIZES: dict[str, float] = {
     "title": 22.0,
     "verdict": 36.0,
     "decision": 66.0,
-    "row": 34.0,
+    "row": 32.0,
     "line": 27.0,
     "unit": 50.0,
     "seat": 50.0,

@@ -53,7 +53,13 @@ CONDITIONS = (
 
 def takeoff_data(reading: Reading, seat: str) -> dict[str, Any]:
     """Return what the takeoff data card of one seat shows."""
-    decision = reading.row("engine_failure", "decision_speed", title="Decision speed", required=True)
+    decision = reading.row(
+        "engine_failure",
+        "decision_speed",
+        title="Decision speed",
+        required=True,
+        voice=VOICES["decision_speed"],
+    )
     return {
         "verdict": verdict_data(reading),
         "decision": decision,

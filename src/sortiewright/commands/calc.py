@@ -2,25 +2,35 @@
 
 from cyclopts import App
 
-from sortiewright.commands.help_page import HelpPage
+from sortiewright.commands.calc_air import airspeed, density_altitude, hydroplaning, metar
+from sortiewright.commands.calc_aircraft import turn, weight_shift
+from sortiewright.commands.calc_place import distance, position, sun, variation
+from sortiewright.commands.calc_wind import wind, wind_triangle
 
 app = App(
     name="calc",
+    sort_key=5,
     help="""Compute one thing by hand: air, speeds, wind, turns, places, sun, a weather report.
 
 A quantity is a number in the unit that the help names, or a number with its unit: 5000, "1524 m", 1524m.
 
 Example: sortiewright calc turn 450 --load-factor 5
 """,
-    help_format="plaintext",
-    help_formatter=HelpPage(),
+    group_parameters="Options",
 )
 
-for module, names in {
-    "calc_air": ("density_altitude", "airspeed", "hydroplaning", "metar"),
-    "calc_wind": ("wind", "wind_triangle"),
-    "calc_aircraft": ("turn", "weight_shift"),
-    "calc_place": ("distance", "position", "variation", "sun"),
-}.items():
-    for name in names:
-        app.command(f"sortiewright.commands.{module}:{name}", name=name.replace("_", "-"))
+for command in (
+    density_altitude,
+    airspeed,
+    wind,
+    wind_triangle,
+    hydroplaning,
+    turn,
+    weight_shift,
+    distance,
+    position,
+    variation,
+    sun,
+    metar,
+):
+    app.command(command)

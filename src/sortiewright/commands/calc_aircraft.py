@@ -38,13 +38,13 @@ def turn(
         (
             Line("tas", "TAS", tas, out.SPEED),
             Line("given_bank", "bank", bank, out.ANGLE),
-            Line("given_load_factor", "load factor", load_factor, out.RATIO),
+            Line("given_load_factor", "load factor", load_factor, out.LOAD_FACTOR),
         ),
         (
             Line("rate", "Rate of turn", float(flown.rate), out.TURN_RATE),
             Line("radius", "Radius", float(flown.radius) if finite else None, out.LENGTH),
             Line("bank", "Bank", float(flown.bank), out.ANGLE),
-            Line("load_factor", "Load factor", float(flown.load_factor), out.RATIO, "g"),
+            Line("load_factor", "Load factor", float(flown.load_factor), out.LOAD_FACTOR),
             Line("time_of_circle", "Full circle", float(flown.time_of_circle) if finite else None, out.TIME),
         ),
         ("Level and coordinated; whether wing and engines allow it is not asked here.",),

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from sortiewright.commands import output as out
 from sortiewright.commands.faults import UsageError
 from sortiewright.commands.inputs import Course, RunwayHeading, Speed, Variation, WindText
-from sortiewright.commands.output import FOR_PEOPLE, Answer, Line, Output, print_answer
+from sortiewright.commands.output import FOR_PEOPLE, Answer, Line, Output, joined, print_answer
 
 if TYPE_CHECKING:
     from sortiewright.air import Wind
@@ -104,11 +104,20 @@ def wind_triangle(
     variation
         Magnetic variation (3E, 2W), to have the magnetic heading too.
     """
-    from sortiewright.air import to_magnetic, wind_triangle
+    from sortiewright.air import NoWindSolution, to_magnetic, wind_triangle
 
     if wind.direction_from_deg is None:
         raise UsageError("a variable wind has no direction: a course needs one")
-    held = wind_triangle(course, tas, wind.direction_from_deg, wind.speed)
+    try:
+        held = wind_triangle(course, tas, wind.direction_from_deg, wind.speed)
+    except NoWindSolution:
+        strength, speed = (
+            joined(*Line("", "", one, out.SPEED).written(output.units)) for one in (wind.speed, tas)
+        )
+        raise UsageError(
+            f"no heading holds course {course:03.0f}: at a true airspeed of {speed} the wind of {strength} "
+            "carries the aircraft off it, or backwards"
+        ) from None
     heading = float(held.true_heading_deg)
     correction = float(held.wind_correction_angle_deg)
     lines = [
@@ -134,7 +143,7 @@ def wind_triangle(
 def _given_wind(wind: Wind) -> tuple[Line, ...]:
     direction = "variable" if wind.direction_from_deg is None else wind.direction_from_deg
     return (
-        Line("wind_from", "wind from", direction, out.COURSE),
+        Line("wind_from", "wind" if wind.direction_from_deg is None else "wind from", direction, out.COURSE),
         Line("wind_speed", "at", wind.speed, out.SPEED),
         Line("gust", "gusts", wind.gust, out.SPEED),
     )

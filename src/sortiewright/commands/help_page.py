@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import textwrap
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from cyclopts.help import HelpEntry, HelpPanel
     from rich.console import Console, ConsoleOptions
 
-NAMES_WIDTH = 26
+NAMES_WIDTH = 24
 """Columns for names; a longer name has its description on the next line."""
 
 
@@ -17,44 +18,44 @@ class HelpPage:
 
     def render_usage(self, console: Console, options: ConsoleOptions, usage: Any) -> None:
         """Print how the command is typed."""
-        from rich.text import Text
-
         if usage:
-            console.print(Text("Usage: ", style="bold").append(_plain(usage)), highlight=False)
-            console.print()
+            _print(console, f"[bold]Usage:[/] {_escaped(_plain(usage))}\n")
 
     def render_description(self, console: Console, options: ConsoleOptions, description: Any) -> None:
         """Print the sentence, what else there is to say, and the example, which is never broken."""
         if text := _plain(getattr(description, "primary_renderable", description)):
             for line in text.splitlines():
-                if line.startswith("Example: "):
-                    console.print(line, markup=False, highlight=False, soft_wrap=True)
-                else:
-                    console.print(line, markup=False, highlight=False)
-            console.print()
+                # An example is to be copied, so it stays on its line.
+                lines = [line] if "sortiewright " in line else textwrap.wrap(line, console.width - 1) or [""]
+                for one in lines:
+                    _print(console, _escaped(one))
+            _print(console, "")
 
     def __call__(self, console: Console, options: ConsoleOptions, panel: HelpPanel) -> None:
         """Print one list of commands or parameters."""
-        from rich.padding import Padding
-        from rich.text import Text
-
         if not panel.entries:
             return
-        console.print(Text(_plain(panel.title), style="bold"))
+        _print(console, f"[bold]{_escaped(_plain(panel.title))}[/]")
         for entry in panel.entries:
-            names, words = _names(entry, panel.format), _words(entry)
-            line = Text(f"  {names}", style="cyan")
-            indent = NAMES_WIDTH + 2
-            if len(names) >= NAMES_WIDTH:
-                console.print(line, highlight=False)
-                console.print(Padding(Text(words), (0, 0, 0, indent)), highlight=False)
-            else:
-                lines = Text(words).wrap(console, max(console.width - indent, 20))
-                first = lines[0] if lines else Text()
-                console.print(line.append(" " * (indent - len(line))).append(first.plain, style="default"))
-                for rest in lines[1:]:
-                    console.print(Padding(rest, (0, 0, 0, indent)), highlight=False)
-        console.print()
+            names = _names(entry, panel.format)
+            room = console.width - NAMES_WIDTH - 3
+            lines = textwrap.wrap(_words(entry), max(room, 20)) or [""]
+            beside = lines.pop(0) if len(names) <= NAMES_WIDTH - 2 else ""
+            gap = " " * (NAMES_WIDTH - len(names))
+            _print(console, f"  [cyan]{_escaped(names)}[/]{gap}{_escaped(beside)}".rstrip())
+            for line in lines:
+                _print(console, " " * (NAMES_WIDTH + 2) + _escaped(line))
+        _print(console, "")
+
+
+def _print(console: Console, markup: str) -> None:
+    console.print(markup, markup=True, highlight=False, soft_wrap=True)
+
+
+def _escaped(text: str) -> str:
+    from rich.markup import escape
+
+    return escape(text)
 
 
 def _names(entry: HelpEntry, sort: str) -> str:
@@ -64,11 +65,10 @@ def _names(entry: HelpEntry, sort: str) -> str:
 
 
 def _words(entry: HelpEntry) -> str:
-    description = getattr(entry.description, "primary_renderable", entry.description)
-    words = [_plain(description)]
+    words = [_plain(getattr(entry.description, "primary_renderable", entry.description))]
     if entry.choices:
         words.append(f"One of: {', '.join(entry.choices)}.")
-    if entry.default is not None:
+    if entry.default not in (None, "False", "()"):
         words.append(f"Default: {entry.default}.")
     if entry.required and not entry.positional_label:
         words.append("Required.")

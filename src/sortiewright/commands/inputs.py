@@ -36,19 +36,24 @@ Reader = Callable[[str], Any]
 
 
 def argument(read: Reader, shape: str) -> Parameter:
-    """Return the mark of an argument whose text ``read`` turns into its value; ``shape`` stands in the help."""
+    """Return the mark of an argument whose text ``read`` turns into its value; help shows ``shape``."""
 
     def convert(_: Any, tokens: Sequence[Token]) -> Any:
         return read(tokens[0].value)
 
     # West longitudes and temperatures below zero begin with a hyphen.
-    return Parameter(converter=convert, metavar=shape, allow_leading_hyphen=True, n_tokens=1)
+    return Parameter(
+        converter=convert, metavar=shape, allow_leading_hyphen=True, n_tokens=1, accepts_keys=False
+    )
 
 
 def quantity(text: str, *, si_unit: str, plain: str) -> float:
     """Return the SI value of a number with a unit, or of a plain number in the unit ``plain``."""
     from sortiewright.pack import to_si
 
+    if not re.match(r"\s*[-+−]?\.?\d", text):
+        example = f", plain ({plain}) or with its unit" if plain else ""
+        raise UsageError(f'"{text}" is no number. Write a number{example}')
     return to_si(f"{text} {plain}" if _PLAIN.match(text) else text, si_unit)
 
 
@@ -66,7 +71,9 @@ def altimeter_setting(text: str) -> float:
         number = float(text)
         unit = "inHg" if 20.0 <= number <= 35.0 else "hPa" if 800.0 <= number <= 1100.0 else ""
         if not unit:
-            raise UsageError(f'"{text}" is no altimeter setting. Write 1013, 29.92, or a number with its unit')
+            raise UsageError(
+                f'"{text}" is no altimeter setting. Write 1013, 29.92, or a number with its unit'
+            )
         text = f"{text} {unit}"
     return quantity(text, si_unit="Pa", plain="hPa")
 
@@ -119,6 +126,8 @@ def wind(text: str) -> Wind:
         return float(match[name]) * size if match[name] else None
 
     direction = None if match["from"] == "VRB" else float(match["from"])
+    if direction is not None and direction > 360.0:
+        raise UsageError(f'"{text}": a wind comes from 0 to 360 degrees')
     speed = float(match["speed"]) * scale
     return Wind(direction, speed, number("gust", scale), number("low"), number("high"))
 
@@ -192,7 +201,7 @@ TemperatureDifference = Annotated[float, measured("delta_degC", "degC")]
 Mass = Annotated[float, measured("kg", "lb")]
 TyrePressure = Annotated[float, measured("Pa", "psi")]
 Angle = Annotated[float, measured("rad", "deg")]
-Number = Annotated[float, measured("", "")]
+Number = Annotated[float, argument(partial(quantity, si_unit="", plain=""), "number")]
 AltimeterSetting = Annotated[float, argument(altimeter_setting, "hPa|inHg")]
 Course = Annotated[float, argument(course, "deg")]
 RunwayHeading = Annotated[float, argument(runway_heading, "deg|designator")]
@@ -200,3 +209,18 @@ Variation = Annotated[float, argument(variation, "deg")]
 WindText = Annotated[Any, argument(wind, "wind")]
 PlaceText = Annotated[Place, argument(place, "place")]
 Day = Annotated[date, argument(day, "date")]
+
+
+def sortie_file(text: str) -> str:
+    """Return the path of a sortie file: a path, ``-``, or the name of a shipped sortie."""
+    from pathlib import Path
+
+    if text == "-" or Path(text).exists() or not re.fullmatch(r"[a-z0-9_]+", text):
+        return text
+    from sortiewright.sortie import demo_sortie_path
+
+    shipped = demo_sortie_path().with_name(f"{text}.yaml")
+    return str(shipped) if shipped.is_file() else text
+
+
+SortieFile = Annotated[str, argument(sortie_file, "file")]

@@ -1,4 +1,4 @@
-"""What commands print: aligned figures for people, JSON for programs. Results to stdout, remarks to stderr."""
+"""What commands print: aligned figures for people, JSON for programs. Remarks go to stderr."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ class Output:
     json: Annotated[
         bool, Parameter(negative="", help="Print JSON at full precision, each value with its unit.")
     ] = False
-    units: Annotated[System, Parameter(help="Units of what is printed.", show_choices=True)] = "trade"
+    units: Annotated[System, Parameter(help="Units of what is printed.")] = "trade"
 
 
 FOR_PEOPLE = Output()
@@ -55,6 +55,7 @@ ARM = Measure("m", ("in", 0.01), ("m", 0.001))
 SPEED = Measure("m/s", ("kt", 1), ("m/s", 0.1))
 MACH = Measure("", ("", 0.001), ("", 0.001))
 RATIO = Measure("", ("", 0.01), ("", 0.01))
+LOAD_FACTOR = Measure("g", ("g", 0.01), ("g", 0.01))
 TEMPERATURE = Measure("K", ("degC", 0.1), ("degC", 0.1))
 TEMPERATURE_DIFFERENCE = Measure("delta_degC", ("degC", 0.1), ("degC", 0.1))
 DENSITY = Measure("kg/m3", ("kg/m3", 0.0001), ("kg/m3", 0.0001))
@@ -64,11 +65,11 @@ ANGLE = Measure("rad", ("deg", 0.1), ("deg", 0.1))
 TURN_RATE = Measure("rad/s", ("deg/s", 0.1), ("deg/s", 0.1))
 MASS = Measure("kg", ("lb", 1), ("kg", 1))
 TIME = Measure("s", ("s", 1), ("s", 1))
-# Compass directions and their differences are in degrees already.
+# Compass directions and their differences are held in degrees, load factors in g.
 COURSE = Measure("deg", ("deg", 1), ("deg", 1))
 DEGREES = Measure("deg", ("deg", 0.1), ("deg", 0.1))
 FIELD_STRENGTH = Measure("nT", ("nT", 100), ("nT", 100))
-_AS_IT_IS = ("deg", "nT")
+_AS_IT_IS = ("deg", "nT", "g")
 
 
 @dataclass(frozen=True, slots=True)
@@ -242,7 +243,7 @@ def print_text(lines: Iterable[Text]) -> None:
     """Print to stdout, coloured on a terminal only."""
     from rich.console import Console
 
-    # Captured and written by ourselves: rich would answer a closed pipe with exit code 1, which is a no-go here.
+    # Captured and written by ourselves: rich answers a closed pipe with exit code 1, which is a no-go here.
     console = Console(width=terminal_width(), highlight=False, markup=False, soft_wrap=True)
     with console.capture() as captured:
         for line in lines:
@@ -256,5 +257,36 @@ def print_json(data: Any) -> None:
 
 
 def remark(text: str) -> None:
-    """Print a remark to stderr."""
+    """Print a remark to stderr, after what stdout has had so far."""
+    sys.stdout.flush()
     print(text.translate(_TYPOGRAPHIC), file=sys.stderr)
+
+
+class Steps:
+    """Tells on stderr, on a terminal only, which of some steps is under way; call it as each begins."""
+
+    def __init__(self, total: int) -> None:
+        self.total = total
+        self._bar: Any = None
+        self._task: Any = None
+
+    def __enter__(self) -> Steps:
+        if sys.stderr.isatty():
+            from rich.console import Console
+            from rich.progress import BarColumn, Progress, TextColumn
+
+            columns = (BarColumn(bar_width=24), TextColumn("{task.description}"))
+            self._bar = Progress(*columns, console=Console(stderr=True), transient=True)
+            self._task = self._bar.add_task("", total=self.total)
+            self._bar.start()
+        return self
+
+    def __call__(self, text: str) -> None:
+        """Begin the next step."""
+        if self._bar is not None:
+            done = self._bar.tasks[0].description != ""
+            self._bar.update(self._task, advance=1 if done else 0, description=text, refresh=True)
+
+    def __exit__(self, *_: object) -> None:
+        if self._bar is not None:
+            self._bar.stop()

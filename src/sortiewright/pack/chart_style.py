@@ -11,7 +11,7 @@ from functools import cache
 from pathlib import Path as FilePath
 from typing import Any, Literal
 
-from matplotlib import rc_context
+import matplotlib
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure as MatplotlibFigure
 from matplotlib.ticker import FuncFormatter, MaxNLocator
@@ -79,14 +79,20 @@ def font_families() -> tuple[str, ...]:
     return ("B612", FALLBACK) if found else (FALLBACK,)
 
 
+def text_settings(style: ChartStyle) -> dict[str, Any]:
+    """Return what matplotlib wants to know to write a small text in the chart's own type.
+
+    A dollar sign in a pack's title stays one: mathematics is not read out of texts.
+    """
+    return {"color": style.ink, "size": 8, "family": list(font_families()), "parse_math": False}
+
+
 def new_figure(style: ChartStyle, title: str, *, size: tuple[float, float] = (6.6, 4.4)) -> Figure:
     """Return an empty figure with its title; ``size`` in inches."""
     figure: Figure = MatplotlibFigure(figsize=size, dpi=150, facecolor=style.paper, layout="constrained")
     FigureCanvasAgg(figure)
     figure.get_layout_engine().set(w_pad=0.08, h_pad=0.08)
-    figure.suptitle(
-        title, x=0.012, ha="left", color=style.ink, family=list(font_families()), weight="bold", size=11
-    )
+    figure.suptitle(title, x=0.012, ha="left", **{**text_settings(style), "weight": "bold", "size": 11})
     return figure
 
 
@@ -130,14 +136,13 @@ def number_text(value: float) -> str:
 def write(axes: Axes, style: ChartStyle, x: float, y: float, text: str, **options: Any) -> Any:
     """Return a text put into a chart in the chart's own type, so that it stays readable over lines."""
     box = {"facecolor": style.card, "edgecolor": "none", "pad": 0.8, "alpha": 0.85}
-    settings = {"color": style.ink, "size": 8, "family": list(font_families()), "bbox": box, "zorder": 5}
-    return axes.text(x, y, text, **{**settings, **options})
+    return axes.text(x, y, text, **{**text_settings(style), "bbox": box, "zorder": 5, **options})
 
 
 def label_line(axes: Axes, style: ChartStyle, x: float, y: float, text: str, **options: Any) -> Any:
     """Return a label set just right of a point, as at the end of a line."""
     place = {"xytext": (4, 0), "textcoords": "offset points", "va": "center", "ha": "left"}
-    settings = {"color": style.ink, "size": 8, "family": list(font_families()), "annotation_clip": False}
+    settings = {**text_settings(style), "annotation_clip": False}
     return axes.annotate(text, (x, y), **{**place, **settings, **options})
 
 
@@ -146,42 +151,37 @@ def label_line_ends(
 ) -> None:
     """Write a label at the right end of each line (x, y, text, colour), apart by ``spacing`` points.
 
-    Call it when the limits of the axes are final: the labels keep apart in the units of the page.
+    Call it when the limits of the axes are final: the labels keep apart in the units of the page, and above
+    the lower edge, where the numbers of the axis stand.
     """
-    to_page, dots_per_point = axes.transData, axes.figure.dpi / 72.0
-    heights = [float(to_page.transform((x, y))[1]) / dots_per_point for x, y, _, _ in ends]
-    for index, height in zip(range(len(ends)), _spread(heights, spacing), strict=True):
-        x, y, text, colour = ends[index]
-        label_line(axes, style, x, y, text, color=colour, xytext=(4, height - heights[index]))
+    points_per_dot = 72.0 / axes.figure.dpi
+    heights = [float(axes.transData.transform((x, y))[1]) * points_per_dot for x, y, _, _ in ends]
+    floor = float(axes.bbox.y0) * points_per_dot + 4.0
+    for (x, y, text, colour), wanted, height in zip(
+        ends, heights, _spread(heights, spacing, floor), strict=True
+    ):
+        label_line(axes, style, x, y, text, color=colour, xytext=(4, height - wanted))
 
 
-def _spread(heights: Sequence[float], spacing: float) -> list[float]:
-    """Return heights moved as little as needed to stand apart, in their order."""
-    order = sorted(range(len(heights)), key=lambda i: heights[i])
+def _spread(heights: Sequence[float], spacing: float, floor: float) -> list[float]:
+    """Return heights moved as little as needed to stand apart and above a floor, in their order."""
+
+    def bottom(group: Sequence[int]) -> float:
+        centre = sum(heights[i] for i in group) / len(group)
+        return max(centre - spacing * (len(group) - 1) / 2.0, floor)
+
     # Groups of labels that touch, each centred on the mean of where its labels want to be.
     groups: list[list[int]] = []
-    for index in order:
+    for index in sorted(range(len(heights)), key=lambda i: heights[i]):
         groups.append([index])
-        while (
-            len(groups) > 1
-            and _bottom(groups[-1], heights, spacing) < _top(groups[-2], heights, spacing) + spacing
-        ):
+        while len(groups) > 1 and bottom(groups[-1]) < bottom(groups[-2]) + spacing * len(groups[-2]):
             last = groups.pop()
             groups[-1] += last
     moved = list(heights)
     for group in groups:
-        start = _bottom(group, heights, spacing)
         for position, index in enumerate(group):
-            moved[index] = start + position * spacing
+            moved[index] = bottom(group) + position * spacing
     return moved
-
-
-def _bottom(group: Sequence[int], heights: Sequence[float], spacing: float) -> float:
-    return sum(heights[i] for i in group) / len(group) - spacing * (len(group) - 1) / 2.0
-
-
-def _top(group: Sequence[int], heights: Sequence[float], spacing: float) -> float:
-    return _bottom(group, heights, spacing) + spacing * (len(group) - 1)
 
 
 def save_chart(figure: Figure, path: FilePath) -> FilePath:
@@ -191,6 +191,7 @@ def save_chart(figure: Figure, path: FilePath) -> FilePath:
     """
     kind = path.suffix.lower()
     metadata = {".svg": {"Date": None}, ".pdf": {"CreationDate": None}}.get(kind, {})
-    with rc_context({"svg.hashsalt": "sortiewright"}):  # else the names inside an SVG are random
+    library: Any = matplotlib
+    with library.rc_context({"svg.hashsalt": "sortiewright"}):  # else the names inside an SVG are random
         figure.savefig(path, facecolor=figure.get_facecolor(), metadata=metadata)
     return path

@@ -17,7 +17,6 @@ from sortiewright.pack.chart_style import (
     ChartStyle,
     Figure,
     Theme,
-    font_families,
     label_line,
     label_line_ends,
     new_axes,
@@ -26,6 +25,7 @@ from sortiewright.pack.chart_style import (
     number_text,
     save_chart,
     style_for,
+    text_settings,
     write,
 )
 from sortiewright.pack.schema import Configuration, EnvelopePoint, Pack
@@ -214,9 +214,7 @@ def _engine_chart(
     for number, (name, setting) in enumerate(settings, 1):
         table = table_of(setting)
         axes = new_axes(figure, style, "Mach", unit, rows, columns, number)
-        axes.set_title(
-            setting.title or name, loc="left", color=style.ink, size=9, family=list(font_families())
-        )
+        axes.set_title(setting.title or name, loc="left", **{**text_settings(style), "size": 9})
         ends: list[tuple[float, float, str, str]] = []
         mach = table.axes[0]
         above_sea = table.axes[1][table.axes[1] >= 0.0]

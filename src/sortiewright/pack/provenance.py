@@ -12,7 +12,7 @@ from typing import Any
 
 from sortiewright.pack.errors import Path, Problem, key_text
 from sortiewright.pack.shape import Shape
-from sortiewright.pack.table_text import CsvGrid, TableSource
+from sortiewright.pack.table_reading import CsvGrid, TableSource
 from sortiewright.pack.text import Document, as_list, as_mapping
 from sortiewright.pack.yaml_data import Position
 

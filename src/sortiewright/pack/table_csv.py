@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from sortiewright.pack.errors import FileError, shown
-from sortiewright.pack.table_text import CsvGrid, TableError, TableFault
+from sortiewright.pack.table_reading import CsvGrid, TableError, TableFault
 from sortiewright.pack.yaml_data import plain_value
 
 MOST_CELLS = 100_000

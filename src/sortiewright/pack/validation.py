@@ -21,7 +21,7 @@ from sortiewright.pack.errors import (
 from sortiewright.pack.provenance import Source, Stripped, without_sources
 from sortiewright.pack.quantities import kind_of
 from sortiewright.pack.shape import Shape, fields_of, record_shape, shape_at
-from sortiewright.pack.table_text import TableError
+from sortiewright.pack.table_reading import TableError
 from sortiewright.pack.text import Document
 
 Record = TypeVar("Record", bound=BaseModel)

@@ -10,6 +10,9 @@ from sortiewright.pack.errors import InputError, Path, Problem, key_text, shown
 DEEPEST = 40
 """Levels inside each other; a pack needs eight."""
 
+NUMBER_ROW = "numbers"
+"""The style of a scalar event that stands for a whole ``[1, 2.5, -3e2]``, see ``yaml_scanner``."""
+
 Position = tuple[int, int]
 """Line and column, both counted from 1."""
 
@@ -25,7 +28,6 @@ class DataBuilder:
         self.documents = 0
         self.open: list[tuple[dict[str, Any] | list[Any], Path]] = []
         self.key: str | None = None
-        self.keys: list[str | None] = []
 
     def take(self, event: Any) -> None:
         """Add one event."""
@@ -41,7 +43,7 @@ class DataBuilder:
                 self._begin([], event)
             case "MappingEndEvent" | "SequenceEndEvent":
                 self.open.pop()
-                self.key = self.keys.pop()
+                self.key = None
             case "AliasEvent":
                 self._refuse(event, f'the alias "*{event.anchor}" is not allowed', "Write the value again")
                 self._place(None, event)
@@ -58,11 +60,9 @@ class DataBuilder:
             self._stop(event, "only plain YAML 1.2 is read here", "Delete the lines that begin with %")
 
     def _scalar(self, event: Any) -> None:
-        if event.style == "numbers":
-            row = [_number(part.strip()) for part in event.value.split(",") if part.strip()]
-            self._place(
-                row if self.numbers else [p.strip() for p in event.value.split(",") if p.strip()], event
-            )
+        if event.style == NUMBER_ROW:
+            row = [part.strip() for part in event.value.split(",") if part.strip()]
+            self._place([_number(part) for part in row] if self.numbers else row, event)
             return
         plain = event.style is None
         if self.open and isinstance(self.open[-1][0], dict) and self.key is None:
@@ -79,7 +79,7 @@ class DataBuilder:
         if plain and key == "<<":
             self._refuse(event, "the merge key << is not allowed", "Write the values again")
         elif key in container:
-            first = self.positions[(*path, key)][0]
+            first = self.positions.get((*path, key), _position(event))[0]
             self._refuse(event, f"{shown(key)} stands here twice", f"The first is in line {first}")
         else:
             self.positions[(*path, key)] = _position(event)
@@ -93,7 +93,6 @@ class DataBuilder:
             self._stop(event, f"more than {DEEPEST} levels inside each other are not read")
         path = self._place(container, event)
         self.open.append((container, path))
-        self.keys.append(self.key)
         self.key = None
 
     def _place(self, value: Any, event: Any) -> Path:

@@ -13,9 +13,7 @@ from ruamel.yaml.scanner import Scanner
 from ruamel.yaml.tokens import ScalarToken
 
 from sortiewright.pack.errors import Problem
-
-NUMBER_ROW = "numbers"
-"""The style of a scalar event that stands for a whole ``[1, 2.5, -3e2]``."""
+from sortiewright.pack.yaml_data import NUMBER_ROW
 
 _NUMBER = r"[-+]?(?:\.[0-9]+|[0-9]+(?:\.[0-9]*)?)(?:[eE][-+]?[0-9]+)?"
 _ROW = re.compile(rf"\[[ ]*{_NUMBER}(?:[ ]*,[ ]*{_NUMBER})*[ ]*,?[ ]*\](?!\s*:)")

@@ -40,6 +40,7 @@ from sortiewright.performance.field_length import (
 )
 from sortiewright.performance.forces import fuel_flow_per_engine, stall_speed, thrust_per_engine
 from sortiewright.performance.ground_run import RunState
+from sortiewright.performance.interpolation import on_line
 from sortiewright.performance.landing import AirDistance, Landing, air_distance, approach_speed, land
 from sortiewright.performance.nosewheel import nosewheel_lift_off_speed
 from sortiewright.performance.stopping import Stop, StopMeans, stop_from
@@ -100,6 +101,7 @@ __all__ = [
     "maximum_braking_speed",
     "minimum_control_ground_speed",
     "nosewheel_lift_off_speed",
+    "on_line",
     "reject",
     "release",
     "release_path",

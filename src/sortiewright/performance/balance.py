@@ -98,12 +98,18 @@ def share_of_mean_chord(arm: ArrayLike, leading_edge_arm: float, mean_chord: flo
     return (np.asarray(arm, dtype=np.float64) - leading_edge_arm) / mean_chord
 
 
-def arm_after_shift(total: ArrayLike, arm: ArrayLike, moved: ArrayLike, from_arm: ArrayLike, to_arm: ArrayLike) -> Floats:
+def arm_after_shift(
+    total: ArrayLike, arm: ArrayLike, moved: ArrayLike, from_arm: ArrayLike, to_arm: ArrayLike
+) -> Floats:
     """Return the balance arm after ``moved`` mass goes from one arm to another within ``total``."""
-    return np.asarray(arm) + np.asarray(moved) * (np.asarray(to_arm) - np.asarray(from_arm)) / np.asarray(total)
+    return np.asarray(arm) + np.asarray(moved) * (np.asarray(to_arm) - np.asarray(from_arm)) / np.asarray(
+        total
+    )
 
 
-def mass_to_shift(total: ArrayLike, arm: ArrayLike, wanted: ArrayLike, from_arm: ArrayLike, to_arm: ArrayLike) -> Floats:
+def mass_to_shift(
+    total: ArrayLike, arm: ArrayLike, wanted: ArrayLike, from_arm: ArrayLike, to_arm: ArrayLike
+) -> Floats:
     """Return the mass to move between two arms so that the balance arm becomes ``wanted`` (FAA-H-8083-1, ch. 2)."""
     span = np.asarray(to_arm, dtype=np.float64) - np.asarray(from_arm, dtype=np.float64)
     if np.any(span == 0.0):
@@ -130,15 +136,26 @@ def load_items(pack: Pack, load: LoadState) -> list[MassItem]:
             store = pack.stores[store_name]
             kg = store.remains_mass if name in load.released else store.mass
             if kg > 0.0:
-                items.append(MassItem(f"{store.title}, {station.title or name}", "store", kg, station.arm, station.side_arm))
+                items.append(
+                    MassItem(
+                        f"{store.title}, {station.title or name}", "store", kg, station.arm, station.side_arm
+                    )
+                )
     for name, kg in load.fuel.items():
         tank = mass.tanks[name]
-        items.append(MassItem(f"Fuel, {tank.title or name}", "fuel", kg, tank_arm(pack, name, kg), tank.side_arm))
+        items.append(
+            MassItem(f"Fuel, {tank.title or name}", "fuel", kg, tank_arm(pack, name, kg), tank.side_arm)
+        )
     for name, kg in load.store_fuel.items():
         if name not in load.released:
             station = mass.stations[name]
-            offset = next((pack.stores[s].fuel_arm_offset for s in load.stores[name] if pack.stores[s].fuel_capacity), 0.0)
-            items.append(MassItem(f"Fuel, {station.title or name}", "fuel", kg, station.arm + offset, station.side_arm))
+            offset = next(
+                (pack.stores[s].fuel_arm_offset for s in load.stores[name] if pack.stores[s].fuel_capacity),
+                0.0,
+            )
+            items.append(
+                MassItem(f"Fuel, {station.title or name}", "fuel", kg, station.arm + offset, station.side_arm)
+            )
     return items
 
 
@@ -185,7 +202,9 @@ def check_envelope(envelope: Sequence[EnvelopePoint], mass: float, share: float)
                 crossings += [low.centre_of_gravity, high.centre_of_gravity]
             else:
                 part = (mass - low.mass) / (high.mass - low.mass)
-                crossings.append(low.centre_of_gravity + part * (high.centre_of_gravity - low.centre_of_gravity))
+                crossings.append(
+                    low.centre_of_gravity + part * (high.centre_of_gravity - low.centre_of_gravity)
+                )
     if not crossings:
         return EnvelopeCheck(float("nan"), float("nan"), -float("inf"))
     forward, aft = min(crossings), max(crossings)
@@ -228,7 +247,9 @@ def fuel_after(pack: Pack, load: LoadState, burnt: float) -> LoadState:
         if left <= 1e-9:
             return current
     if left > 1e-6:
-        raise ValueError(f"{burnt:.0f} kg are to be burnt, only {burnt - left:.0f} kg of usable fuel are aboard")
+        raise ValueError(
+            f"{burnt:.0f} kg are to be burnt, only {burnt - left:.0f} kg of usable fuel are aboard"
+        )
     return current
 
 
@@ -237,7 +258,9 @@ def usable_fuel(pack: Pack, load: LoadState) -> float:
     return sum(sum(_usable(pack, load, group).values()) for group in pack.mass.feed_order)
 
 
-def release_path(pack: Pack, load: LoadState, order: Sequence[str], *, gear_up: bool = True) -> list[BurnStep]:
+def release_path(
+    pack: Pack, load: LoadState, order: Sequence[str], *, gear_up: bool = True
+) -> list[BurnStep]:
     """Return the balance after each station of ``order`` lets its stores go, one after another."""
     path: list[BurnStep] = []
     current = load

@@ -106,7 +106,11 @@ def _conditions(point: BookPoint) -> dict[str, float]:
                 raise ValueError(f'condition chute: "{text}" must be yes or no')
             read[name] = float(text == "yes")
         else:
-            read[name] = to_si(text.removesuffix("MAC").strip(), "") if name == "centre_of_gravity" else to_si(text, CONDITIONS[name])
+            read[name] = (
+                to_si(text.removesuffix("MAC").strip(), "")
+                if name == "centre_of_gravity"
+                else to_si(text, CONDITIONS[name])
+            )
     if "mass" not in read:
         raise ValueError("conditions: mass is missing")
     return read

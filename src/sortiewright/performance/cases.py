@@ -19,7 +19,8 @@ class Cases:
     ``mass`` kg, constant through a run: fuel burnt in a takeoff (under 1 %) is neglected, on the safe side.
     ``balance_arm`` m aft of datum. ``headwind`` m/s along the runway, tailwind negative. ``slope`` rad, uphill
     positive. ``runway_condition_reading`` sets braking friction; ``standing_water`` true where tyres may
-    hydroplane.
+    hydroplane. The three factors multiply all thrust, drag and wheel friction: 1 but for what-ifs, uncertainty and
+    calibration.
     """
 
     shape: tuple[int, ...]
@@ -36,6 +37,9 @@ class Cases:
     speed_of_sound: Floats
     pressure_altitude: Floats
     isa_deviation: Floats
+    thrust_factor: Floats
+    drag_factor: Floats
+    friction_factor: Floats
 
     @property
     def weight(self) -> Floats:
@@ -87,6 +91,9 @@ _ARRAYS = (
     "speed_of_sound",
     "pressure_altitude",
     "isa_deviation",
+    "thrust_factor",
+    "drag_factor",
+    "friction_factor",
 )
 
 
@@ -100,6 +107,9 @@ def make_cases(
     slope: ArrayLike = 0.0,
     runway_condition_reading: ArrayLike = 23.0,
     standing_water: ArrayLike = False,
+    thrust_factor: ArrayLike = 1.0,
+    drag_factor: ArrayLike = 1.0,
+    friction_factor: ArrayLike = 1.0,
 ) -> Cases:
     """Return the batch that these arguments broadcast to.
 
@@ -114,9 +124,13 @@ def make_cases(
         headwind=headwind,
         slope=slope,
         runway_condition_reading=runway_condition_reading,
+        thrust_factor=thrust_factor,
+        drag_factor=drag_factor,
+        friction_factor=friction_factor,
     )
     arrays = np.broadcast_arrays(
-        *(np.asarray(value, dtype=np.float64) for value in named.values()), np.asarray(standing_water, np.bool_)
+        *(np.asarray(value, dtype=np.float64) for value in named.values()),
+        np.asarray(standing_water, np.bool_),
     )
     shape = arrays[0].shape
     flat = {name: np.ascontiguousarray(a).reshape(-1) for name, a in zip(named, arrays, strict=False)}

@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike, NDArray
 from sortiewright.pack import Configuration, Pack
 from sortiewright.performance.cases import Cases
 from sortiewright.performance.interpolation import false_position
-from sortiewright.performance.forces import Devices, asymmetric_drag, coefficients, thrust_per_engine
+from sortiewright.performance.forces import Devices, asymmetric_drag, case_thrust, coefficients
 
 Floats = NDArray[np.float64]
 
@@ -51,7 +51,7 @@ def climb_gradient(
     live = pack.engine.count - failed_engines
     mach = speed / cases.speed_of_sound
     setting = pack.engine.settings[power]
-    thrust = live * thrust_per_engine(setting, mach, cases.pressure_altitude, cases.isa_deviation)
+    thrust = live * case_thrust(setting, mach, cases)
     pressure = 0.5 * cases.density * speed**2
     q_s = pressure * pack.airframe.wing_area
     dead = failed_engines * pack.engine.windmilling_drag_area * pressure
@@ -65,7 +65,7 @@ def climb_gradient(
     def excess(alpha: Floats) -> tuple[Floats, Floats]:
         force = coefficients(pack, configuration, alpha, mach, drag_index=cases.drag_index, devices=devices)
         tilt = alpha + pack.airframe.thrust_inclination
-        sine = (thrust * np.cos(tilt) - q_s * force.drag() - dead) / cases.weight
+        sine = (thrust * np.cos(tilt) - q_s * force.drag() * cases.drag_factor - dead) / cases.weight
         sine = np.minimum(np.maximum(sine, -1.0), 1.0)
         lift = q_s * force.lift + thrust * np.sin(tilt) - cases.weight * np.sqrt(1.0 - sine**2)
         return lift, sine
@@ -78,4 +78,3 @@ def climb_gradient(
     sine = excess(alpha)[1]
     angle = np.where(able, np.arcsin(sine), np.nan)
     return ClimbGradient(angle, speed * np.sin(angle), np.where(able, alpha, np.nan))
-

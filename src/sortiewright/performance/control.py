@@ -8,7 +8,7 @@ from numpy.typing import ArrayLike, NDArray
 from sortiewright.air import STANDARD_GRAVITY
 from sortiewright.pack import Pack
 from sortiewright.performance.cases import Cases
-from sortiewright.performance.forces import thrust_per_engine
+from sortiewright.performance.forces import case_thrust
 
 Floats = NDArray[np.float64]
 
@@ -31,18 +31,15 @@ def minimum_control_ground_speed(pack: Pack, cases: Cases, power: str) -> Floats
     area = frame.wing_area * frame.span * control.rudder_yawing_moment
     windmilling = pack.engine.windmilling_drag_area * frame.engine_side_arm
     for _ in range(CONTROL_ITERATIONS):
-        thrust = thrust_per_engine(
-            pack.engine.settings[power],
-            speed / cases.speed_of_sound,
-            cases.pressure_altitude,
-            cases.isa_deviation,
-        )
+        thrust = case_thrust(pack.engine.settings[power], speed / cases.speed_of_sound, cases)
         pressure = thrust * frame.engine_side_arm / (area - windmilling)
         speed = np.sqrt(2.0 * pressure / cases.density)
     return speed
 
 
-def roll_control_speed(pack: Pack, cases: Cases, side_moment: ArrayLike, *, load_factor: ArrayLike = 1.0, share: float = 0.5) -> Floats:
+def roll_control_speed(
+    pack: Pack, cases: Cases, side_moment: ArrayLike, *, load_factor: ArrayLike = 1.0, share: float = 0.5
+) -> Floats:
     """Return the lowest true airspeed at which ``share`` of the roll control holds an uneven load, m/s.
 
     ``side_moment`` kg m, right positive. n g sum(m y) = q S b Cl share. NaN where the pack gives no roll control.

@@ -29,7 +29,9 @@ def heat_left(energy: ArrayLike, time: ArrayLike, time_constant: float) -> Float
     return np.asarray(energy, dtype=np.float64) * np.exp(-np.asarray(time) / time_constant)
 
 
-def maximum_braking_speed(pack: Pack, mass: ArrayLike, energy_limit: float, kinetic_share: ArrayLike = 1.0) -> Floats:
+def maximum_braking_speed(
+    pack: Pack, mass: ArrayLike, energy_limit: float, kinetic_share: ArrayLike = 1.0
+) -> Floats:
     """Return the ground speed, m/s, from which a full stop puts ``energy_limit`` J into all brakes.
 
     ``kinetic_share`` is the brakes' part of the kinetic energy, as found by a computed stop; 1 gives no credit.

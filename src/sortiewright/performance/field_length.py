@@ -101,7 +101,9 @@ def stop_and_go(setup: TakeoffSetup, speeds: Floats, *, chute: bool = True) -> t
 def stop_go_curves(setup: TakeoffSetup, speeds: Floats, *, chute: bool = True) -> Curves:
     """Return the curves over ``speeds`` (n, g)."""
     n, g = speeds.shape
-    at_event, stop, going = stop_and_go(setup.take(np.repeat(np.arange(n), g)), speeds.reshape(-1), chute=chute)
+    at_event, stop, going = stop_and_go(
+        setup.take(np.repeat(np.arange(n), g)), speeds.reshape(-1), chute=chute
+    )
     return _curves(speeds, at_event, stop, going)
 
 
@@ -113,7 +115,9 @@ def takeoff_and_curves(
     The grid of failure speeds runs from 15 % of lift-off speed to just above lift-off.
     """
     n = setup.cases.count
-    top = np.maximum(1.02 * _lift_off_estimate(setup), setup.rotation_speed * np.isfinite(setup.rotation_speed))
+    top = np.maximum(
+        1.02 * _lift_off_estimate(setup), setup.rotation_speed * np.isfinite(setup.rotation_speed)
+    )
     top = np.where(top > 0.0, top, 60.0)
     low = np.maximum(LOWEST_SHARE * top, setup.start_speed)
     speeds = low[:, None] + (top - low)[:, None] * np.linspace(0.0, 1.0, grid)
@@ -147,7 +151,9 @@ def field_lengths(
     grid.
     """
     n = setup.cases.count
-    stop_at, go_at = (np.broadcast_to(np.asarray(a, dtype=np.float64), (n,)) for a in (stop_available, go_available))
+    stop_at, go_at = (
+        np.broadcast_to(np.asarray(a, dtype=np.float64), (n,)) for a in (stop_available, go_available)
+    )
     to_screen = setup.technique.continue_to == "screen"
     stop, go = _comparable(curves, to_screen)
     differences = np.stack([stop - stop_at[:, None], stop - go, go_at[:, None] - go], axis=1)

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from sortiewright.pack import Configuration, Pack, PowerSetting
+from sortiewright.performance.cases import Cases
 
 Floats = NDArray[np.float64]
 
@@ -60,7 +61,8 @@ def coefficients(
 def least_drag(configuration: Configuration, mach: ArrayLike) -> Floats:
     """Return the smallest drag coefficient over angle of attack at each Mach number."""
     table = configuration.drag
-    return np.interp(mach, table.axes[1], table.values.min(axis=0))
+    smallest: Floats = np.min(table.values, axis=0)
+    return np.interp(np.asarray(mach, dtype=np.float64), table.axes[1], smallest)
 
 
 def ground_effect(pack: Pack, height: ArrayLike) -> Floats:
@@ -85,6 +87,18 @@ def thrust_per_engine(
     return thrust
 
 
+def case_thrust(
+    setting: PowerSetting, mach: Floats, cases: Cases, *, over_cases_first: bool = False
+) -> Floats:
+    """Return the net thrust of one engine in each case's air, with its thrust factor, N.
+
+    ``mach`` is (n,) or (k, n); with ``over_cases_first`` it is (n, k).
+    """
+    at = (slice(None), None) if over_cases_first else (slice(None),)
+    thrust = thrust_per_engine(setting, mach, cases.pressure_altitude[at], cases.isa_deviation[at])
+    return thrust * cases.thrust_factor[at]
+
+
 def fuel_flow_per_engine(
     setting: PowerSetting, mach: ArrayLike, pressure_altitude: ArrayLike, isa_deviation: ArrayLike
 ) -> Floats:
@@ -103,8 +117,8 @@ def asymmetric_drag(pack: Pack, yawing_moment: ArrayLike, dynamic_pressure: Arra
     control = pack.aero.directional_control
     if control is None or control.asymmetric_drag_factor == 0.0:
         return np.zeros(np.broadcast_shapes(np.shape(yawing_moment), np.shape(dynamic_pressure)))
-    q_s = np.maximum(dynamic_pressure, 1e-6) * pack.airframe.wing_area
-    cn = np.minimum(np.abs(yawing_moment) / (q_s * pack.airframe.span), control.rudder_yawing_moment)
+    q_s = np.maximum(np.asarray(dynamic_pressure, dtype=np.float64), 1e-6) * pack.airframe.wing_area
+    cn = np.minimum(np.abs(np.asarray(yawing_moment, dtype=np.float64)) / (q_s * pack.airframe.span), control.rudder_yawing_moment)
     return control.asymmetric_drag_factor * cn**2 * q_s
 
 

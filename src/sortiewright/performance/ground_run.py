@@ -18,9 +18,9 @@ from sortiewright.performance.cases import Cases
 from sortiewright.performance.forces import (
     Devices,
     asymmetric_drag,
+    case_thrust,
     coefficients,
     ground_effect,
-    thrust_per_engine,
 )
 from sortiewright.performance.marching import march_to_event
 from sortiewright.performance.power import AGES, PowerHistory, PowerPlan, Weights, settings_of
@@ -75,11 +75,11 @@ def node_forces(
     pressure = 0.5 * cases.density[:, None] * airspeed**2
     q_s = pressure * pack.airframe.wing_area
     thrust = {
-        name: thrust_per_engine(setting, ram, cases.pressure_altitude[:, None], cases.isa_deviation[:, None])
+        name: case_thrust(setting, ram, cases, over_cases_first=True)
         for name, setting in settings_of(pack, plan).items()
     }
     # A tailwind faster than the ground speed pushes: drag has the sign of the airspeed.
-    drag = np.sign(airspeed) * q_s * force.drag(ground_effect(pack, 0.0))
+    drag = np.sign(airspeed) * q_s * force.drag(ground_effect(pack, 0.0)) * cases.drag_factor[:, None]
     return NodeForces(thrust, q_s * force.lift, drag, pressure)
 
 
@@ -120,14 +120,23 @@ class GroundRun:
             self.devices,
         )
 
-    def net_force(self, nodes: NodeForces, at: int | slice, weights: Weights, uneven: Floats) -> Floats:
-        """Return the force along the runway at one node or at several, N."""
+    def net_force(self, nodes: NodeForces, at: int | slice, time: Floats) -> Floats:
+        """Return the force along the runway at ``time`` (n,) at one node or at several, N."""
         spread = (slice(None), None) if isinstance(at, slice) else (slice(None),)
+        weights = self.history(time)
+        if isinstance(at, slice):
+            weights = {name: weight[:, None] for name, weight in weights.items()}
         thrust = blended(weights, nodes, at)
         normal = np.maximum(self.load[spread] - nodes.lift[:, at] - thrust * self.up, 0.0)
-        net = thrust * self.along - nodes.drag[:, at] - self.rolling_friction * normal - self.pull[spread]
+        net = (
+            thrust * self.along
+            - nodes.drag[:, at]
+            - self.rolling_friction * self.cases.friction_factor[spread] * normal
+            - self.pull[spread]
+        )
         if self.history.fails:
-            failed = failed_engine_drag(self.pack, thrust * uneven, nodes.dynamic_pressure[:, at])
+            uneven = thrust * self.history.uneven(time)[spread]
+            failed = failed_engine_drag(self.pack, uneven, nodes.dynamic_pressure[:, at])
             net = net - self.history.dead[spread] * failed
         return net
 
@@ -175,7 +184,9 @@ def accelerate(
         up=np.sin(tilt),
     )
     reached, weak = _over_speed(run, start, to_speed)
-    rows = np.flatnonzero((weak | ~np.isfinite(reached.time)) & (start.time < history.settled) & np.isfinite(start.time))
+    rows = np.flatnonzero(
+        (weak | ~np.isfinite(reached.time)) & (start.time < history.settled) & np.isfinite(start.time)
+    )
     if rows.size:
         begun = RunState(start.time[rows], start.distance[rows], start.speed[rows])
         part = run.take(rows)
@@ -205,7 +216,7 @@ def _over_speed(run: GroundRun, start: RunState, to_speed: Floats) -> tuple[RunS
 
     def slowness(node: int, time: Floats) -> Floats:
         """Return dt/dv = m/F at a node."""
-        net = run.net_force(nodes, node, history(time), history.uneven(time))
+        net = run.net_force(nodes, node, time)
         return np.where(net > 0.0, cases.mass / np.where(net > 0.0, net, 1.0), BLOCKED)
 
     time, distance = start.time, start.distance
@@ -221,11 +232,13 @@ def _over_speed(run: GroundRun, start: RunState, to_speed: Floats) -> tuple[RunS
             k4 = slowness(node + 2, time + h * k3)
             distance = distance + h / 6.0 * (low * k1 + 2.0 * middle * (k2 + k3) + high * k4)
             time = time + h / 6.0 * (k1 + 2.0 * (k2 + k3) + k4)
-    final = {name: weight[:, None] for name, weight in history.final().items()}
-    long_after = history.uneven(np.full(cases.count, AGES))[:, None]
-    net = run.net_force(nodes, slice(2 * steps + 1, None), final, long_after)
+    net = run.net_force(nodes, slice(2 * steps + 1, None), np.full(cases.count, AGES))
     free = (net > 0.0) | (rest <= 0.0)
-    slow = rest * QUADRATURE_WEIGHTS * np.where(free, cases.mass[:, None] / np.where(net > 0.0, net, 1.0), BLOCKED)
+    slow = (
+        rest
+        * QUADRATURE_WEIGHTS
+        * np.where(free, cases.mass[:, None] / np.where(net > 0.0, net, 1.0), BLOCKED)
+    )
     time = time + slow.sum(axis=1)
     distance = distance + (slow * quadrature).sum(axis=1)
     never = time > NEVER
@@ -239,7 +252,7 @@ def _over_time(run: GroundRun, start: RunState, to_speed: Floats) -> RunState:
 
     def derivative(time: Floats, state: Floats) -> Floats:
         speed = np.maximum(state[1], 0.0)
-        net = run.net_force(run.forces(speed[:, None]), 0, history(time), history.uneven(time))
+        net = run.net_force(run.forces(speed[:, None]), 0, time)
         # Friction does not push an aircraft back that it holds.
         return np.stack([speed, np.where((state[1] <= 0.0) & (net < 0.0), 0.0, net) / cases.mass])
 
@@ -263,10 +276,7 @@ def _most_acceleration(pack: Pack, cases: Cases, plan: PowerPlan) -> Floats:
     """Return an upper bound on acceleration in the run, m/s2: all thrust there is, no drag, and the slope."""
     ram = np.linspace(0.0, 0.4, 3)[:, None]
     most = np.max(
-        [
-            thrust_per_engine(setting, ram, cases.pressure_altitude, cases.isa_deviation).max(axis=0)
-            for setting in settings_of(pack, plan).values()
-        ],
+        [case_thrust(setting, ram, cases).max(axis=0) for setting in settings_of(pack, plan).values()],
         axis=0,
     )
     return plan.engines * most / cases.mass + STANDARD_GRAVITY * np.abs(np.sin(cases.slope))

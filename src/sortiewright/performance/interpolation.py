@@ -17,7 +17,7 @@ def first_crossing(values: Floats) -> tuple[NDArray[np.intp], NDArray[np.bool_]]
     """
     above = values >= 0.0
     crossing = above[:, 1:] & (values[:, :-1] < 0.0)
-    return np.argmax(crossing, axis=1), crossing.any(axis=1)
+    return np.argmax(crossing, axis=1), np.asarray(crossing.any(axis=1), dtype=np.bool_)
 
 
 def value_at(grid: Floats, curve: Floats, cell: NDArray[np.intp], target: Floats) -> Floats:
@@ -27,7 +27,7 @@ def value_at(grid: Floats, curve: Floats, cell: NDArray[np.intp], target: Floats
     where one of the four is not finite or the cubic leaves its cell.
     """
     n, g = grid.shape
-    rows = np.arange(n)
+    rows: NDArray[np.intp] = np.arange(n, dtype=np.intp)
     first = np.minimum(np.maximum(cell - 1, 0), g - 4)
     take = first[:, None] + np.arange(4)
     x, y = grid[rows[:, None], take], curve[rows[:, None], take]
@@ -76,3 +76,8 @@ def false_position(function: Callable[[Floats], Floats], low: Floats, high: Floa
             np.where(over, value, 0.5 * at_high),
         )
     return root
+
+
+def on_line(at: float, x: Floats, y: Floats) -> float:
+    """Return ``y`` at one value of an increasing ``x`` by straight lines; NaN outside."""
+    return float(np.interp(at, x, y, left=np.nan, right=np.nan))

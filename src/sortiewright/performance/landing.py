@@ -70,7 +70,7 @@ def approach_speed(
             speed / cases.speed_of_sound,
             drag_index=cases.drag_index,
         )
-        carried = force.lift + force.drag() * tilt
+        carried = force.lift + force.drag() * cases.drag_factor * tilt
         speed = np.sqrt(2.0 * weight / (cases.density * pack.airframe.wing_area * carried))
     return speed
 
@@ -93,9 +93,7 @@ def air_distance(
             raise ValueError(f"flare load factor must be above 1, got {flare_load_factor:g}")
         radius = v**2 / (STANDARD_GRAVITY * (flare_load_factor - 1.0))
     flare_height = radius * (1.0 - np.cos(angle))
-    return AirDistance(
-        (height - flare_height) / np.tan(angle), radius * np.sin(angle), radius, flare_height
-    )
+    return AirDistance((height - flare_height) / np.tan(angle), radius * np.sin(angle), radius, flare_height)
 
 
 def land(
@@ -163,4 +161,3 @@ def land(
         chute_cas=np.asarray(cas_from_tas(np.nan_to_num(stop.chute_speed), air)),
         sink_rate=sink,
     )
-

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from sortiewright.air import STANDARD_GRAVITY
 from sortiewright.pack import Configuration, OutsideTable, Pack
 from sortiewright.performance.cases import Cases
-from sortiewright.performance.forces import ground_effect, least_drag, thrust_per_engine
+from sortiewright.performance.forces import case_thrust, ground_effect, least_drag
 from sortiewright.performance.ground_run import RunState, failed_engine_drag
 from sortiewright.performance.marching import Arrival, march_to_event
 from sortiewright.performance.parabola import combine, parabola
@@ -88,7 +88,7 @@ class NearRotation:
         p0, p1, p2 = parabola(*least)
         self._parasite = p0 + cases.drag_index * pack.aero.drag_per_index, p1, p2
         self.thrust = {
-            name: parabola(*thrust_per_engine(setting, mach, cases.pressure_altitude, cases.isa_deviation))
+            name: parabola(*case_thrust(setting, mach, cases))
             for name, setting in settings_of(pack, history.plan).items()
         }
 
@@ -128,7 +128,9 @@ class NearRotation:
         low, high = self.axis[0], self.axis[-1]
         bad = alpha[(alpha < low) | (alpha > high)]
         if bad.size:
-            raise OutsideTable(self.configuration.lift.name, "angle_of_attack", float(bad[0]), low, high, "rad")
+            raise OutsideTable(
+                self.configuration.lift.name, "angle_of_attack", float(bad[0]), low, high, "rad"
+            )
 
 
 def rotate_and_lift_off(
@@ -162,13 +164,13 @@ def rotate_and_lift_off(
         thrust = thrust_at(since, u)
         tilt = pitch + frame.thrust_inclination
         normal = load - q_s * (lift + gear.lift) - thrust * np.sin(tilt)
-        drag = q_s * (parasite + gear.drag + effect * due_to_lift)
+        drag = q_s * (parasite + gear.drag + effect * due_to_lift) * cases.drag_factor
         return normal, drag, thrust, thrust * np.cos(tilt), pressure
 
     def derivative(since: Floats, state: Floats) -> Floats:
         speed = state[1]
         normal, drag, thrust, along, pressure = balance(since, speed)
-        net = along - drag - rolling_friction * np.maximum(normal, 0.0) - down_slope
+        net = along - drag - rolling_friction * cases.friction_factor * np.maximum(normal, 0.0) - down_slope
         if dead is not None:
             net = net - dead * failed_engine_drag(pack, thrust * uneven_at(since), pressure)
         return np.stack([speed, net / cases.mass])
@@ -231,7 +233,7 @@ def climb_to_screen(
         q_s = pressure * area
         thrust = thrust_at(since, u)
         effect = ground_effect(pack, np.maximum(height, 0.0))
-        drag = q_s * (parasite + out * gear.drag + effect * due_to_lift)
+        drag = q_s * (parasite + out * gear.drag + effect * due_to_lift) * cases.drag_factor
         if dead is not None:
             drag = drag + dead * failed_engine_drag(pack, thrust * uneven_at(since), pressure)
         tilt = alpha + frame.thrust_inclination

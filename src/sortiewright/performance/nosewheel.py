@@ -7,7 +7,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from sortiewright.pack import Configuration, Pack
 from sortiewright.performance.cases import Cases
-from sortiewright.performance.forces import Devices, coefficients, ground_effect, thrust_per_engine
+from sortiewright.performance.forces import Devices, case_thrust, coefficients, ground_effect
 
 Floats = NDArray[np.float64]
 
@@ -36,7 +36,9 @@ def nosewheel_lift_off_speed(
     value for ``power``; it varies with speed, so the root is iterated.
     """
     frame, control = pack.airframe, pack.aero.pitch_control
-    mu = pack.wheels.rolling_friction if rolling_friction is None else rolling_friction
+    mu = (
+        pack.wheels.rolling_friction if rolling_friction is None else rolling_friction
+    ) * cases.friction_factor
     alpha = frame.static_ground_attitude
     a = frame.main_wheel_arm - cases.balance_arm
     d = frame.main_wheel_arm - frame.moment_reference_arm
@@ -51,15 +53,15 @@ def nosewheel_lift_off_speed(
     )
     count = pack.engine.count if engines is None else engines
     setting = pack.engine.settings[power]
-    speed = np.full(cases.count, 60.0)
+    speed = found = np.full(cases.count, 60.0)
     for _ in range(NOSEWHEEL_ITERATIONS):
         mach = np.minimum(speed / cases.speed_of_sound, setting.thrust.axes[0][-1])
         force = coefficients(pack, configuration, alpha, mach, drag_index=cases.drag_index, devices=devices)
-        thrust = count * thrust_per_engine(setting, mach, cases.pressure_altitude, cases.isa_deviation)
+        thrust = count * case_thrust(setting, mach, cases)
         lever = (
             frame.mean_chord * cm
             + force.lift * (d + mu * h_cg)
-            + force.drag(ground_effect(pack, 0.0)) * (h_d - h_cg)
+            + force.drag(ground_effect(pack, 0.0)) * cases.drag_factor * (h_d - h_cg)
         )
         needed = cases.weight * (a + mu * h_cg) + thrust * (h_t - h_cg)
         able = lever > 0.0

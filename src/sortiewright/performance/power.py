@@ -142,7 +142,14 @@ class PowerHistory:
         failed = np.where(np.isfinite(self.failed_at), self.failed_at, 0.0)
         raised = failed + plan.reaction + plan.engine_out_delay
         lit = plan.spool + plan.light_delay
-        marks = [zero + plan.spool, lit, lit + plan.light_to_full, failed, failed + plan.failure_decay, raised]
+        marks = [
+            zero + plan.spool,
+            lit,
+            lit + plan.light_to_full,
+            failed,
+            failed + plan.failure_decay,
+            raised,
+        ]
         return [mark + zero for mark in marks]
 
     def uneven(self, time: Floats) -> Floats:
@@ -166,7 +173,9 @@ def power_history(plan: PowerPlan, failed_at: Floats | None, count: int) -> Powe
     return PowerHistory(plan, failed_at, np.maximum(settled, last), dead.astype(np.float64), bool(dead.any()))
 
 
-def power_plan(pack: Pack, static_thrust: dict[str, Floats], power: str, release: str, engine_out: str, reaction: float) -> PowerPlan:
+def power_plan(
+    pack: Pack, static_thrust: dict[str, Floats], power: str, release: str, engine_out: str, reaction: float
+) -> PowerPlan:
     """Return the plan for a takeoff at setting ``power`` released from setting ``release``.
 
     ``static_thrust`` is the standing thrust of one engine at each setting, N: spool time is the part of the idle

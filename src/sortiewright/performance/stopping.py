@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike, NDArray
 from sortiewright.air import hydroplaning_speed, tas_from_cas
 from sortiewright.pack import Configuration, Pack
 from sortiewright.performance.cases import Cases
-from sortiewright.performance.forces import Devices, coefficients, ground_effect, thrust_per_engine
+from sortiewright.performance.forces import Devices, case_thrust, coefficients, ground_effect
 from sortiewright.performance.ground_run import RunState
 from sortiewright.performance.marching import kutta_step
 from sortiewright.performance.parabola import Parabola, combine, parabola
@@ -64,7 +64,7 @@ class StopForces:
         self.alpha = frame.static_ground_attitude if angle is None else angle
         self.tilt = self.alpha + frame.thrust_inclination
         devices = Devices(gear=1.0, speedbrake=1.0 if means.speedbrake else 0.0)
-        self.top_speed = np.maximum(fit_speeds[:, 2], 1e-9)
+        self.base_speed, self.span = fit_speeds[:, 0], np.maximum(fit_speeds[:, 2] - fit_speeds[:, 0], 1e-9)
         force = coefficients(
             pack,
             means.configuration,
@@ -74,14 +74,20 @@ class StopForces:
             devices=devices,
         )
         self.lift_fit = parabola(*force.lift.T)
-        self.drag_fit = parabola(*force.drag(ground_effect(pack, 0.0)).T)
+        self.drag_fit = parabola(*(force.drag(ground_effect(pack, 0.0)) * cases.drag_factor[:, None]).T)
         self.load = cases.weight * np.cos(cases.slope)
         self.pull = cases.weight * np.sin(cases.slope)
-        self.braking = wheels.braking_friction(cases.runway_condition_reading)
+        self.braking = wheels.braking_friction(cases.runway_condition_reading) * cases.friction_factor
+        self.rolling = wheels.rolling_friction * cases.friction_factor
         wet = min(float(hydroplaning_speed(wheels.main_tyre_pressure)), 1e9)
         self.hydroplaning = np.where(cases.standing_water, wet, np.inf)
         self.can_brake = means.brakes and not held
         self.most_force = np.inf if wheels.maximum_brake_force is None else wheels.maximum_brake_force
+
+    def share(self, speed: Floats) -> Floats:
+        """Return how far along the fitted stretch a ground speed lies; what is below it counts as its beginning."""
+        extra = (..., None) if speed.ndim == 2 else (...,)
+        return np.maximum(speed - self.base_speed[extra], 0.0) / self.span[extra]
 
     def aerodynamic(self, speed: Floats) -> tuple[Floats, Floats, Floats]:
         """Return lift, drag (N) and dynamic pressure at ground speeds (n,) or (n, k)."""
@@ -89,13 +95,20 @@ class StopForces:
         airspeed = speed + self.cases.headwind[extra]
         pressure = 0.5 * self.cases.density[extra] * airspeed**2
         q_s = pressure * self.pack.airframe.wing_area
-        u = speed / self.top_speed[extra]
+        u = self.share(speed)
         l0, l1, l2 = (c[extra] for c in self.lift_fit)
         d0, d1, d2 = (c[extra] for c in self.drag_fit)
         return q_s * (l0 + u * (l1 + u * l2)), np.sign(airspeed) * q_s * (d0 + u * (d1 + u * d2)), pressure
 
     def retarding(
-        self, speed: Floats, thrust: Floats, lift: Floats, drag: Floats, pressure: Floats, braked: ArrayLike, chute: ArrayLike
+        self,
+        speed: Floats,
+        thrust: Floats,
+        lift: Floats,
+        drag: Floats,
+        pressure: Floats,
+        braked: ArrayLike,
+        chute: ArrayLike,
     ) -> tuple[Floats, Floats]:
         """Return the net force against the motion and the brakes' share of it, N.
 
@@ -104,13 +117,13 @@ class StopForces:
         wheels = self.pack.wheels
         extra = (..., None) if speed.ndim == 2 else (...,)
         normal = np.maximum(self.load[extra] - lift - thrust * np.sin(self.tilt), 0.0)
-        rolling = wheels.rolling_friction * normal
+        rolling = self.rolling[extra] * normal
         friction = np.where(
             speed > self.hydroplaning[extra], wheels.hydroplaning_friction, self.braking[extra]
         )
         brakes = np.minimum(friction * (1.0 - wheels.nose_load_share) * normal, self.most_force)
         # Braked wheels do not roll freely: braking friction replaces rolling friction, it does not add to it.
-        free = wheels.rolling_friction * (1.0 - wheels.nose_load_share) * normal
+        free = self.rolling[extra] * (1.0 - wheels.nose_load_share) * normal
         brakes = np.where(self.can_brake, np.asarray(braked) * np.maximum(brakes, free), 0.0)
         wheel = rolling + brakes - np.where(brakes > 0.0, np.asarray(braked) * free, 0.0)
         area = wheels.chute.drag_area if wheels.chute is not None else 0.0
@@ -141,7 +154,10 @@ def stop_from(
     open_at = command + (chute.inflation_time if chute is not None else 0.0)
     closed = recognition + (plan.time_to_close if plan is not None else 0.0)
     events = sorted({t for t in (recognition, closed, means.brakes_on, command, open_at) if 0.0 < t < np.inf})
-    fit_speeds = (start.speed[:, None] + SPEED_MARGIN) * np.array([0.0, 0.5, 1.0])
+    # From where the air stands still over the aircraft: with the wind from behind that is not where it stops.
+    still = np.maximum(-cases.headwind, 0.0)
+    stretch = np.maximum(start.speed + SPEED_MARGIN - still, 1.0)
+    fit_speeds = still[:, None] + stretch[:, None] * np.array([0.0, 0.5, 1.0])
     flat = StopForces(pack, cases, means, fit_speeds, held=False)
     held = None
     if means.held_angle_of_attack is not None:
@@ -159,7 +175,7 @@ def stop_from(
         return plan.closing(start.time + recognition, since - recognition, count)
 
     def thrust_at(since: Floats, speed: Floats) -> Floats:
-        u = speed / flat.top_speed
+        u = flat.share(speed)
         c0, c1, c2 = combine(weights(since), thrust_fit)
         return c0 + u * (c1 + u * c2)
 
@@ -240,9 +256,11 @@ def _settled_roll(
     nodes = (0.5 * (high - low) * GAUSS_NODES + 0.5 * (high + low)).reshape(shape)
     weight = (0.5 * (high - low) * GAUSS_WEIGHTS).reshape(shape)
     c0, c1, c2 = (c[:, None] for c in thrust_fit[pack.engine.idle])
-    u = nodes / flat.top_speed[:, None]
+    u = flat.share(nodes)
     thrust = engines * (c0 + u * (c1 + u * c2))
-    is_open = (nodes <= most[:, None]) & (nodes >= least[:, None]) if chute is not None else np.zeros_like(nodes)
+    is_open = (
+        (nodes <= most[:, None]) & (nodes >= least[:, None]) if chute is not None else np.zeros_like(nodes)
+    )
     force, brakes = flat.retarding(nodes, thrust, *flat.aerodynamic(nodes), 1.0, is_open)
     if held is not None:
         high_nose = nodes > nose_down[:, None]
@@ -258,9 +276,7 @@ def _settled_roll(
     return Stop(time + gone, distance + gone, energy, zero)
 
 
-def _thrust_fit(
-    pack: Pack, cases: Cases, plan: PowerPlan | None, speeds: Floats
-) -> dict[str, Parabola]:
+def _thrust_fit(pack: Pack, cases: Cases, plan: PowerPlan | None, speeds: Floats) -> dict[str, Parabola]:
     """Return parabolas through thrust of one engine at three speeds (n, 3), in the share of the highest."""
     settings = (
         settings_of(pack, plan)
@@ -270,8 +286,6 @@ def _thrust_fit(
     mach = np.maximum(speeds + cases.headwind[:, None], 0.0) / cases.speed_of_sound[:, None]
     fits: dict[str, Parabola] = {}
     for name, setting in settings.items():
-        thrust = thrust_per_engine(
-            setting, mach, cases.pressure_altitude[:, None], cases.isa_deviation[:, None]
-        )
+        thrust = case_thrust(setting, mach, cases, over_cases_first=True)
         fits[name] = parabola(*thrust.T)
     return fits

@@ -54,9 +54,7 @@ class TakeoffSetup:
             self.technique,
             self.configuration,
             replace(self.power, spool=self.power.spool[rows]),
-            Attitude(
-                self.attitude.pitch_rate[rows], self.attitude.target[rows], self.attitude.gear_up_delay
-            ),
+            Attitude(self.attitude.pitch_rate[rows], self.attitude.target[rows], self.attitude.gear_up_delay),
             self.stall_speed[rows],
             self.nosewheel_lift_off_speed[rows],
             self.planned_rotation_cas[rows],
@@ -174,9 +172,13 @@ def continue_from(setup: TakeoffSetup, state: RunState, failed_at: Floats) -> Ta
 
     ``failed_at`` (n,): the time at which one engine failed; inf where none did.
     """
-    run = accelerate_to(setup, state, np.where(np.isfinite(setup.rotation_speed), setup.rotation_speed, 0.0), failed_at)
+    run = accelerate_to(
+        setup, state, np.where(np.isfinite(setup.rotation_speed), setup.rotation_speed, 0.0), failed_at
+    )
     stuck = ~np.isfinite(setup.rotation_speed) | ((setup.pack.engine.count == 1) & np.isfinite(failed_at))
-    at_rotation = RunState(np.where(stuck, np.inf, run.time), np.where(stuck, np.inf, run.distance), run.speed)
+    at_rotation = RunState(
+        np.where(stuck, np.inf, run.time), np.where(stuck, np.inf, run.distance), run.speed
+    )
     return _from_rotation(setup, at_rotation, failed_at)
 
 

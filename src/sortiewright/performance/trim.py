@@ -8,12 +8,14 @@ from numpy.typing import ArrayLike, NDArray
 from sortiewright.pack import Configuration, Pack
 from sortiewright.performance.cases import Cases
 from sortiewright.performance.interpolation import false_position
-from sortiewright.performance.forces import coefficients, thrust_per_engine
+from sortiewright.performance.forces import case_thrust, coefficients
 
 Floats = NDArray[np.float64]
 
 
-def takeoff_trim(pack: Pack, cases: Cases, configuration: Configuration, tas: ArrayLike, power: str) -> Floats:
+def takeoff_trim(
+    pack: Pack, cases: Cases, configuration: Configuration, tas: ArrayLike, power: str
+) -> Floats:
     """Return the trim units, (n,), at which the pitching moment vanishes stick-free at airspeed ``tas``.
 
     Level flight at that speed, gear down, all engines at ``power``, moments about the centre of gravity:
@@ -28,7 +30,7 @@ def takeoff_trim(pack: Pack, cases: Cases, configuration: Configuration, tas: Ar
     mach = speed / cases.speed_of_sound
     q_s = 0.5 * cases.density * speed**2 * frame.wing_area
     setting = pack.engine.settings[power]
-    thrust = pack.engine.count * thrust_per_engine(setting, mach, cases.pressure_altitude, cases.isa_deviation)
+    thrust = pack.engine.count * case_thrust(setting, mach, cases)
     axis = configuration.lift.axes[0]
     low, high = np.full(cases.count, axis[0]), np.full(cases.count, axis[-1])
 

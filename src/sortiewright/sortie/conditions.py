@@ -162,8 +162,12 @@ def _aerodrome(field: AerodromeToday, time: datetime | None, remarks: list[str])
             variation = float(magnetic_variation(latitude, longitude, when, elevation))
         except ValueError as error:
             variation = 0.0
-            remarks.append(f"Magnetic variation unknown ({error}); write aerodrome.variation. Taken as nought")
-    place = Aerodrome(field.icao or "", name or field.icao or "", latitude, longitude, elevation, (), variation)
+            remarks.append(
+                f"Magnetic variation unknown ({error}); write aerodrome.variation. Taken as nought"
+            )
+    place = Aerodrome(
+        field.icao or "", name or field.icao or "", latitude, longitude, elevation, (), variation
+    )
     return place, variation
 
 

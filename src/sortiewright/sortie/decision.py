@@ -10,13 +10,15 @@ from numpy.typing import NDArray
 
 from sortiewright.air import cas_from_tas
 from sortiewright.pack import TakeoffTechnique
-from sortiewright.performance import Cases, speed_at_distance
+from sortiewright.performance import Cases, on_line, speed_at_distance
 from sortiewright.sortie.numbers import Numbers, TakeoffNumbers
 
 Floats = NDArray[np.float64]
 
 BOARD_SPACING = 304.8  # m: runway distance markers stand every 1,000 ft
-CHECK_BELOW_DECISION = 10.0 * 1852.0 / 3600.0  # m/s: the check speed is at least 10 kt under the decision speed
+CHECK_BELOW_DECISION = (
+    10.0 * 1852.0 / 3600.0
+)  # m/s: the check speed is at least 10 kt under the decision speed
 # CNATRA P-862, appendix A.
 
 
@@ -129,12 +131,14 @@ def _at_speed(
     grid_cas = np.asarray(cas_from_tas(curves.speed[0] + cases.headwind[0], _one(cases)))
 
     def at(values: Floats, cas: float) -> float:
-        return float(np.interp(cas, grid_cas, values, left=math.nan, right=math.nan))
+        return on_line(cas, grid_cas, values)
 
     band = 0.0
     if not math.isnan(lowest) and lowest > highest:
         top = min(lowest, float(grid_cas[-1]))
-        band = at(curves.accelerate_time[0], top) - at(curves.accelerate_time[0], max(highest, float(grid_cas[0])))
+        band = at(curves.accelerate_time[0], top) - at(
+            curves.accelerate_time[0], max(highest, float(grid_cas[0]))
+        )
     go = curves.go_screen_distance if work.setup.technique.continue_to == "screen" else curves.go_distance
     return Decision(
         speed,
@@ -163,7 +167,7 @@ def _maximum_braking_speed(numbers: Numbers, work: TakeoffNumbers) -> float:
     energy, speed = work.curves.stop_energy[0], work.curves.speed[0]
     if not zones or not np.isfinite(energy).all() or energy[-1] <= min(zones):
         return math.nan
-    return float(np.interp(min(zones), energy, speed))
+    return on_line(min(zones), energy, speed)
 
 
 def line_check(numbers: Numbers, decision: Decision) -> LineCheck | None:

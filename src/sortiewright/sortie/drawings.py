@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sortiewright.air import STANDARD_GRAVITY, cas_from_tas
-from sortiewright.performance import load_items
+from sortiewright.performance import load_items, on_line
 from sortiewright.sortie.decision import Decision, LineCheck
 from sortiewright.sortie.figures import BalancePoint, Curve, Kind, LoadLine, RunwayMark, RunwayPicture
 from sortiewright.sortie.numbers import Numbers, TakeoffNumbers
@@ -69,17 +69,39 @@ def _takeoff_marks(numbers: Numbers, decision: Decision | None, line: LineCheck 
     takeoff, offset = work.takeoff, numbers.conditions.start_offset
     nose = _distance_at_cas(work, float(takeoff.nosewheel_lift_off_cas[0]))
     marks = [
-        RunwayMark("nosewheel_lift_off", "Nosewheel lift-off", offset + nose, "takeoff", _cas(takeoff.nosewheel_lift_off_cas)),
-        RunwayMark("rotation", "Rotation", offset + _one(takeoff.rotation_distance), "takeoff", _cas(takeoff.rotation_cas)),
-        RunwayMark("lift_off", "Lift-off", offset + _one(takeoff.ground_run), "takeoff", _cas(takeoff.lift_off_cas)),
-        RunwayMark("screen", "50 ft", offset + _one(takeoff.distance_to_screen), "takeoff", _cas(takeoff.screen_cas)),
+        RunwayMark(
+            "nosewheel_lift_off",
+            "Nosewheel lift-off",
+            offset + nose,
+            "takeoff",
+            _cas(takeoff.nosewheel_lift_off_cas),
+        ),
+        RunwayMark(
+            "rotation",
+            "Rotation",
+            offset + _one(takeoff.rotation_distance),
+            "takeoff",
+            _cas(takeoff.rotation_cas),
+        ),
+        RunwayMark(
+            "lift_off", "Lift-off", offset + _one(takeoff.ground_run), "takeoff", _cas(takeoff.lift_off_cas)
+        ),
+        RunwayMark(
+            "screen", "50 ft", offset + _one(takeoff.distance_to_screen), "takeoff", _cas(takeoff.screen_cas)
+        ),
     ]
     if line is not None:
         marks.append(RunwayMark("line_speed", "Line speed", offset + line.distance, "takeoff", line.expected))
     lengths = work.lengths
     if math.isfinite(lengths.refusal_speed[0]):
-        at = np.interp(lengths.refusal_speed[0], work.curves.speed[0], work.curves.accelerate_distance[0])
-        cas = float(np.asarray(cas_from_tas(lengths.refusal_speed + work.setup.cases.headwind, work.setup.cases.air))[0])
+        at = on_line(
+            float(lengths.refusal_speed[0]), work.curves.speed[0], work.curves.accelerate_distance[0]
+        )
+        cas = float(
+            np.asarray(cas_from_tas(lengths.refusal_speed + work.setup.cases.headwind, work.setup.cases.air))[
+                0
+            ]
+        )
         marks.append(RunwayMark("refusal", "Refusal", offset + float(at), "reject", cas))
     if decision is None:
         return marks
@@ -95,8 +117,8 @@ def _takeoff_marks(numbers: Numbers, decision: Decision | None, line: LineCheck 
 def _continued_marks(work: TakeoffNumbers, decision: Decision, offset: float) -> list[RunwayMark]:
     curves, cases = work.curves, work.setup.cases
     grid = np.asarray(cas_from_tas(curves.speed[0] + cases.headwind[0], cases.air))
-    lift_off = float(np.interp(decision.speed, grid, curves.go_distance[0]))
-    screen = float(np.interp(decision.speed, grid, curves.go_screen_distance[0]))
+    lift_off = on_line(decision.speed, grid, curves.go_distance[0])
+    screen = on_line(decision.speed, grid, curves.go_screen_distance[0])
     return [
         RunwayMark("continue_lift_off", "One engine: lift-off", offset + lift_off, "engine_failure"),
         RunwayMark("continue_screen", "One engine: 50 ft", offset + screen, "engine_failure"),
@@ -130,8 +152,19 @@ def curves(numbers: Numbers) -> tuple[Curve, ...]:
         Curve("speed_over_distance", "Planned run", *_planned_run(work, cas), distance, speed),
     ]
     if numbers.pack.engine.count > 1:
-        drawn.insert(1, Curve("go_distance", "Go to lift-off", *_finite(cas, lines.go_distance[0]), speed, distance))
-        drawn.insert(2, Curve("go_screen_distance", "Go to 50 ft", *_finite(cas, lines.go_screen_distance[0]), speed, distance))
+        drawn.insert(
+            1, Curve("go_distance", "Go to lift-off", *_finite(cas, lines.go_distance[0]), speed, distance)
+        )
+        drawn.insert(
+            2,
+            Curve(
+                "go_screen_distance",
+                "Go to 50 ft",
+                *_finite(cas, lines.go_screen_distance[0]),
+                speed,
+                distance,
+            ),
+        )
     return tuple(curve for curve in drawn if len(curve.x) > 1)
 
 
@@ -139,9 +172,19 @@ def _planned_run(work: TakeoffNumbers, cas: Floats) -> tuple[Floats, Floats]:
     """Return distance and speed of the all-engine run: from release, the three-point run, lift-off, screen."""
     lines, takeoff = work.curves, work.takeoff
     on_ground = lines.accelerate_distance[0] < _one(takeoff.rotation_distance)
-    x = np.concatenate([[0.0], lines.accelerate_distance[0][on_ground], takeoff.rotation_distance, takeoff.ground_run, takeoff.distance_to_screen])
+    x = np.concatenate(
+        [
+            [0.0],
+            lines.accelerate_distance[0][on_ground],
+            takeoff.rotation_distance,
+            takeoff.ground_run,
+            takeoff.distance_to_screen,
+        ]
+    )
     start = np.asarray(cas_from_tas(work.setup.start_speed + work.setup.cases.headwind, work.setup.cases.air))
-    y = np.concatenate([start, cas[on_ground], takeoff.rotation_cas, takeoff.lift_off_cas, takeoff.screen_cas])
+    y = np.concatenate(
+        [start, cas[on_ground], takeoff.rotation_cas, takeoff.lift_off_cas, takeoff.screen_cas]
+    )
     return _finite(x, y)
 
 
@@ -153,7 +196,7 @@ def _finite(x: Floats, y: Floats) -> tuple[Floats, Floats]:
 def _distance_at_cas(work: TakeoffNumbers, cas: float) -> float:
     cases = work.setup.cases
     grid = np.asarray(cas_from_tas(work.curves.speed[0] + cases.headwind[0], cases.air))
-    return float(np.interp(cas, grid, work.curves.accelerate_distance[0], left=math.nan, right=math.nan))
+    return on_line(cas, grid, work.curves.accelerate_distance[0])
 
 
 def _one(values: Floats) -> float:

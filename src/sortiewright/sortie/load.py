@@ -83,7 +83,9 @@ def _pack_place(name: str, folder: Path) -> str | Path:
 def _faults(sortie: Sortie, pack: Pack, document: Document) -> Iterator[Problem]:
     if takeoff_time(sortie) is None:
         read = f"{sortie.date} {sortie.time}"
-        yield document.problem(("time",), read, "is no date and time", "Write date: 2026-05-14 and time: 09:40Z")
+        yield document.problem(
+            ("time",), read, "is no date and time", "Write date: 2026-05-14 and time: 09:40Z"
+        )
     for seat in sortie.crew:
         if seat not in pack.mass.seats:
             yield _unknown(document, ("crew", seat), seat, pack.mass.seats, f"seats of {pack.name}")
@@ -93,10 +95,16 @@ def _faults(sortie: Sortie, pack: Pack, document: Document) -> Iterator[Problem]
     place = sortie.landing_place
     if place.aerodrome is not None:
         yield from _runway_faults(
-            place.aerodrome, place.runway or "", ("landing_place", "aerodrome"), ("landing_place", "runway"), document
+            place.aerodrome,
+            place.runway or "",
+            ("landing_place", "aerodrome"),
+            ("landing_place", "runway"),
+            document,
         )
     elif place.runway is not None:
-        yield from _runway_faults(sortie.aerodrome, place.runway, ("aerodrome",), ("landing_place", "runway"), document)
+        yield from _runway_faults(
+            sortie.aerodrome, place.runway, ("aerodrome",), ("landing_place", "runway"), document
+        )
     choices = sortie.takeoff
     for key, name in (("power", choices.power), ("release_power", choices.release_power)):
         if name is not None and name not in pack.engine.settings:
@@ -126,7 +134,9 @@ def _store_faults(sortie: Sortie, pack: Pack, document: Document) -> Iterator[Pr
         total += load.fuel.external.get(name, sum(pack.stores[store].fuel_capacity for store in known))
         if total > station.maximum_load:
             yield document.problem(
-                key, f"{total / LB:.0f} lb", f"is more than the {station.maximum_load / LB:.0f} lb this station carries"
+                key,
+                f"{total / LB:.0f} lb",
+                f"is more than the {station.maximum_load / LB:.0f} lb this station carries",
             )
     for index, name in enumerate(load.release_order):
         if name not in load.stores:
@@ -156,7 +166,9 @@ def _fuel_faults(sortie: Sortie, pack: Pack, document: Document) -> Iterator[Pro
     if fuel.total is not None and fuel.total > capacity * (1 + 1e-9):
         yield _too_full(document, ("load", "fuel", "total"), fuel.total, capacity)
     if fuel.total is not None and fuel.tanks:
-        yield document.problem(("load", "fuel", "total"), "total and tanks", "cannot both be given", "Keep one of them")
+        yield document.problem(
+            ("load", "fuel", "total"), "total and tanks", "cannot both be given", "Keep one of them"
+        )
     for name, mass in fuel.external.items():
         key = ("load", "fuel", "external", name)
         carried = sortie.load.stores.get(name, ())
@@ -168,7 +180,9 @@ def _fuel_faults(sortie: Sortie, pack: Pack, document: Document) -> Iterator[Pro
 
 
 def _too_full(document: Document, key: Key, mass: float, capacity: float) -> Problem:
-    return document.problem(key, f"{mass / LB:.0f} lb", f"is more than the tank holds: {capacity / LB:.0f} lb")
+    return document.problem(
+        key, f"{mass / LB:.0f} lb", f"is more than the tank holds: {capacity / LB:.0f} lb"
+    )
 
 
 def _runway_faults(
@@ -191,4 +205,4 @@ def _runway_faults(
 
 
 def _unknown(document: Document, key: Key, word: str, known: Iterable[str], what: str) -> Problem:
-    return document.problem(key, f"\"{word}\"", f"is none of the {what}", choice_hint(word, list(known), what))
+    return document.problem(key, f'"{word}"', f"is none of the {what}", choice_hint(word, list(known), what))

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
+from typing import Any, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -36,6 +37,7 @@ from sortiewright.performance import (
 from sortiewright.sortie.conditions import Conditions, landing_conditions, takeoff_conditions
 from sortiewright.sortie.loading import ground_fuel, landing_load, ramp_load
 from sortiewright.sortie.schema import Sortie
+from sortiewright.sortie.uncertainty import half_width, with_errors
 
 Floats = NDArray[np.float64]
 
@@ -73,6 +75,8 @@ class TakeoffNumbers:
     gradient_gear_up: ClimbGradient | None
     stop_available: float
     go_available: float
+    widths: dict[str, float | None]
+    """Half-widths of the uncertainty of figures, by name."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,6 +108,8 @@ class Numbers:
     go_around_gear_up: ClimbGradient | None
     go_around_tas: float
     technique: TakeoffTechnique
+    landing_widths: dict[str, float | None]
+    """Half-widths of the uncertainty of landing figures, by name."""
 
 
 def compute(sortie: Sortie, pack: Pack) -> Numbers:
@@ -120,8 +126,21 @@ def compute(sortie: Sortie, pack: Pack) -> Numbers:
         except OutsideTable as error:
             problem = str(error)
     landings, gear_down, gear_up, tas = _landing(sortie, pack, arrival, loads)
+    widths = _landing_widths(sortie, pack, arrival, loads)
     return Numbers(
-        sortie, pack, conditions, arrival, loads, takeoff, problem, landings, gear_down, gear_up, tas, technique
+        sortie,
+        pack,
+        conditions,
+        arrival,
+        loads,
+        takeoff,
+        problem,
+        landings,
+        gear_down,
+        gear_up,
+        tas,
+        technique,
+        widths,
     )
 
 
@@ -150,7 +169,9 @@ def _loads(sortie: Sortie, pack: Pack) -> LoadNumbers:
     )
     burn = [*burn_path(pack, ramp)[:1], *burn_path(pack, takeoff)]
     releases = release_path(pack, takeoff, sortie.load.release_order)
-    releases += release_path(pack, landing, sortie.load.release_order) if sortie.landing.stores == "kept" else []
+    releases += (
+        release_path(pack, landing, sortie.load.release_order) if sortie.landing.stores == "kept" else []
+    )
     return LoadNumbers(
         ramp,
         takeoff,
@@ -171,15 +192,29 @@ def _takeoff(
 ) -> TakeoffNumbers:
     cases = _cases(conditions, loads.takeoff_balance)
     rotation = sortie.takeoff.rotation_speed
-    setup = takeoff_setup(pack, cases, technique, rotation_cas=rotation)
+    batch = takeoff_setup(pack, with_errors(cases), technique, rotation_cas=rotation)
     with_chute = sortie.takeoff.rejected_with_chute and technique.rejected.chute_commanded is not None
-    takeoff, curves = takeoff_and_curves(setup, chute=with_chute)
+    takeoffs, all_curves = takeoff_and_curves(batch, chute=with_chute)
     runway = conditions.runway
     stop_available = runway.accelerate_stop_distance_available - conditions.start_offset
     go_available = runway.takeoff_run_available - conditions.start_offset
     if technique.continue_to == "screen":
         go_available = runway.takeoff_distance_available - conditions.start_offset
-    lengths = field_lengths(setup, takeoff, curves, stop_available, go_available, chute=with_chute)
+    all_lengths = field_lengths(batch, takeoffs, all_curves, stop_available, go_available, chute=with_chute)
+    planned = np.zeros(1, dtype=np.intp)
+    setup, takeoff = batch.take(planned), rows_of(takeoffs, planned)
+    lengths = rows_of(all_lengths, planned)
+    curves = lengths.curves
+    widths = {
+        "ground_run": half_width(takeoffs.ground_run),
+        "distance_to_screen": half_width(takeoffs.distance_to_screen),
+        "lift_off_speed": half_width(takeoffs.lift_off_cas),
+        "nosewheel_lift_off_speed": half_width(takeoffs.nosewheel_lift_off_cas),
+        "critical_field_length": half_width(all_lengths.critical_field_length),
+        "refusal_speed": half_width(all_lengths.refusal_speed),
+        "critical_engine_failure_speed": half_width(all_lengths.critical_speed),
+        "minimum_go_speed": half_width(all_lengths.minimum_go_speed),
+    }
     configuration = setup.configuration
     trim_tas = np.asarray(tas_from_cas(np.nan_to_num(takeoff.screen_cas, nan=90.0), cases.air))
     trim = float(takeoff_trim(pack, cases, configuration, trim_tas, technique.power)[0])
@@ -203,6 +238,7 @@ def _takeoff(
         up,
         stop_available,
         go_available,
+        widths,
     )
 
 
@@ -233,7 +269,9 @@ def _landing(
     for chute in [True, False] if has_chute else [False]:
         suffix, words = ("_chute", ", chute") if chute else ("", ", no chute" if has_chute else "")
         wanted.append((f"today{suffix}", f"Today{words}", today, chute, "normal"))
-        wanted += [(f"{n}{suffix}", f"{n.capitalize()}{words}", r, chute, "normal") for n, r in STANDARD_SURFACES]
+        wanted += [
+            (f"{n}{suffix}", f"{n.capitalize()}{words}", r, chute, "normal") for n, r in STANDARD_SURFACES
+        ]
     no_flap = pack.technique.landing.no_flap_configuration
     if no_flap is not None:
         wanted.append(("no_flap", "No flap, today", today, has_chute, "no_flap"))
@@ -269,9 +307,7 @@ def _landing_rows(
     wanted: list[tuple[str, str, float, bool, str]],
 ) -> tuple[LandingRow, ...]:
     technique = pack.technique.landing
-    gust = 0.0
-    if conditions.weather.wind is not None:
-        gust = 2.0 * float(approach_gust_increment(conditions.weather.wind))
+    gust = _gust(conditions)
     groups: dict[tuple[bool, str], list[int]] = {}
     for index, (_, _, _, chute, kind) in enumerate(wanted):
         groups.setdefault((chute, kind), []).append(index)
@@ -281,10 +317,19 @@ def _landing_rows(
         configuration = technique.no_flap_configuration if kind == "no_flap" else sortie.landing.configuration
         alpha = None if kind == "no_flap" else sortie.landing.on_speed_angle_of_attack
         readings = np.array([wanted[index][2] for index in members])
-        cases = _cases(conditions, balance).repeated(len(members)).with_reading(readings, conditions.standing_water)
+        cases = (
+            _cases(conditions, balance)
+            .repeated(len(members))
+            .with_reading(readings, conditions.standing_water)
+        )
         try:
             result = land(
-                pack, cases, configuration=configuration, angle_of_attack=alpha, gust_increment=gust, chute=chute
+                pack,
+                cases,
+                configuration=configuration,
+                angle_of_attack=alpha,
+                gust_increment=gust,
+                chute=chute,
             )
         except OutsideTable as error:
             for index in members:
@@ -296,3 +341,42 @@ def _landing_rows(
         LandingRow(name, title, reading, chute, *results[index])
         for index, (name, title, reading, chute, _) in enumerate(wanted)
     )
+
+
+def _landing_widths(
+    sortie: Sortie, pack: Pack, conditions: Conditions, loads: LoadNumbers
+) -> dict[str, float | None]:
+    """Return the uncertainty of today's landing."""
+    if conditions.missing:
+        return {}
+    cases = with_errors(_cases(conditions, loads.landing_balance))
+    try:
+        landing = land(
+            pack,
+            cases,
+            configuration=sortie.landing.configuration,
+            angle_of_attack=sortie.landing.on_speed_angle_of_attack,
+            gust_increment=_gust(conditions),
+            chute=sortie.landing.with_chute,
+        )
+    except OutsideTable:
+        return {}
+    return {"landing_distance": half_width(landing.total), "approach_cas": half_width(landing.approach_cas)}
+
+
+def _gust(conditions: Conditions) -> float:
+    """Return how far the gust is over the mean wind, m/s."""
+    wind = conditions.weather.wind
+    return 0.0 if wind is None else 2.0 * float(approach_gust_increment(wind))
+
+
+Record = TypeVar("Record", Takeoff, Curves, FieldLengths)
+
+
+def rows_of(record: Record, rows: NDArray[np.intp]) -> Record:
+    """Return these rows of a record of arrays, nested records included."""
+    parts: dict[str, Any] = {}
+    for field in fields(record):
+        value: Any = getattr(record, field.name)
+        parts[field.name] = rows_of(value, rows) if isinstance(value, Curves) else value[rows]
+    return type(record)(**parts)

@@ -19,6 +19,7 @@ from sortiewright.sortie.section_day import field_section, loading_section, run_
 from sortiewright.sortie.section_failure import engine_failure_section
 from sortiewright.sortie.section_landing import landing_cases, landing_section
 from sortiewright.sortie.section_takeoff import takeoff_section
+from sortiewright.sortie.uncertainty import with_bounds
 from sortiewright.sortie.verdict import reasons_for, verdict_of
 
 
@@ -33,14 +34,15 @@ def plan(sortie: Sortie, loaded: LoadedPack) -> Plan:
     line = line_check(numbers, decision) if decision is not None else None
     landings = landing_cases(numbers)
     reasons = reasons_for(numbers, decision, line, landings)
+    widths = numbers.takeoff.widths if numbers.takeoff is not None else {}
     sections: list[Section | None] = [
         weather_section(numbers),
         field_section(numbers),
         loading_section(numbers),
         run_up_section(numbers),
-        takeoff_section(numbers, line),
-        engine_failure_section(numbers, decision),
-        landing_section(numbers),
+        with_bounds(takeoff_section(numbers, line), widths),
+        with_bounds(engine_failure_section(numbers, decision), widths),
+        with_bounds(landing_section(numbers), numbers.landing_widths),
     ]
     aerodrome = numbers.conditions.aerodrome
     return Plan(
@@ -67,7 +69,11 @@ def plan(sortie: Sortie, loaded: LoadedPack) -> Plan:
         curves=curves(numbers),
         remarks=remarks_of(numbers),
         caution=CAUTION,
-        extra={"squadron": sortie.squadron, "book_points": len(loaded.pack.book), "weather_report": sortie.weather.metar or ""},
+        extra={
+            "squadron": sortie.squadron,
+            "book_points": len(loaded.pack.book),
+            "weather_report": sortie.weather.metar or "",
+        },
     )
 
 

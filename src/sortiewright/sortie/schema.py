@@ -24,7 +24,6 @@ from sortiewright.pack import (
 )
 
 
-
 def _degrees(low: float, high: float) -> AfterValidator:
     """A direction: read as an angle, kept in degrees, inside a range."""
 

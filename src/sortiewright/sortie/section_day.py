@@ -24,17 +24,44 @@ def weather_section(numbers: Numbers) -> Section:
         _or_missing("temperature", "Temperature", weather.temperature, Kind.TEMPERATURE, why),
         _or_missing("qnh", "Altimeter setting (QNH)", weather.qnh, Kind.ALTIMETER, why),
         _or_missing(
-            "pressure_altitude", "Pressure altitude", air and float(air.pressure_altitude), Kind.HEIGHT, why, MODEL
+            "pressure_altitude",
+            "Pressure altitude",
+            air and float(air.pressure_altitude),
+            Kind.HEIGHT,
+            why,
+            MODEL,
         ),
-        _or_missing("density_altitude", "Density altitude", air and float(air.density_altitude), Kind.HEIGHT, why, MODEL),
-        _or_missing("isa_deviation", "ISA deviation", air and float(air.isa_deviation), Kind.TEMPERATURE, why),
-        Figure("wind", "Wind, true", None, Kind.WIND_SPEED, text=_wind_words(numbers) or "—", problem="" if wind else why),
+        _or_missing(
+            "density_altitude",
+            "Density altitude",
+            air and float(air.density_altitude),
+            Kind.HEIGHT,
+            why,
+            MODEL,
+        ),
+        _or_missing(
+            "isa_deviation", "ISA deviation", air and float(air.isa_deviation), Kind.TEMPERATURE, why
+        ),
+        Figure(
+            "wind",
+            "Wind, true",
+            None,
+            Kind.WIND_SPEED,
+            text=_wind_words(numbers) or "—",
+            problem="" if wind else why,
+        ),
     ]
     if wind is not None:
         method = "headwind from the steady wind, tailwind and crosswind from the gust"
         side = "from the right" if wind.crosswind >= 0 else "from the left"
         figures += [
-            Figure("headwind", "Headwind for distance", float(wind.headwind_for_distance), Kind.WIND_SPEED, method),
+            Figure(
+                "headwind",
+                "Headwind for distance",
+                float(wind.headwind_for_distance),
+                Kind.WIND_SPEED,
+                method,
+            ),
             Figure(
                 "crosswind",
                 f"Crosswind, {side}",
@@ -109,7 +136,9 @@ def loading_section(numbers: Numbers) -> Section:
             sheet,
             cautions=("landing fuel assumed: a fifth of takeoff fuel",) if loads.landing_fuel_assumed else (),
         ),
-        Figure("centre_of_gravity_takeoff", "Balance at takeoff", takeoff.share_of_chord, Kind.PERCENT_MAC, sheet),
+        Figure(
+            "centre_of_gravity_takeoff", "Balance at takeoff", takeoff.share_of_chord, Kind.PERCENT_MAC, sheet
+        ),
         Figure(
             "centre_of_gravity_zero_fuel",
             "Balance, zero fuel",
@@ -117,10 +146,24 @@ def loading_section(numbers: Numbers) -> Section:
             Kind.PERCENT_MAC,
             sheet,
         ),
-        _or_missing("forward_limit", "Forward limit", check.forward_limit, Kind.PERCENT_MAC, "mass is outside the envelope"),
-        _or_missing("aft_limit", "Aft limit", check.aft_limit, Kind.PERCENT_MAC, "mass is outside the envelope"),
+        _or_missing(
+            "forward_limit",
+            "Forward limit",
+            check.forward_limit,
+            Kind.PERCENT_MAC,
+            "mass is outside the envelope",
+        ),
+        _or_missing(
+            "aft_limit", "Aft limit", check.aft_limit, Kind.PERCENT_MAC, "mass is outside the envelope"
+        ),
         Figure("drag_index", "Drag index", takeoff.drag_index, Kind.NUMBER, "sum over stores and racks"),
-        Figure("side_moment_takeoff", "Uneven load", takeoff.side_moment * STANDARD_GRAVITY, Kind.SIDE_MOMENT, "sum of weight times side arm"),
+        Figure(
+            "side_moment_takeoff",
+            "Uneven load",
+            takeoff.side_moment * STANDARD_GRAVITY,
+            Kind.SIDE_MOMENT,
+            "sum of weight times side arm",
+        ),
         Figure(
             "trim",
             "Takeoff trim",
@@ -183,11 +226,15 @@ def _reading_figures(readings: RunUpReadings, title: str, temperature: float | N
     if readings.oil_pressure is not None:
         low, high = readings.oil_pressure
         key = f"{readings.setting}_oil_pressure"
-        figures.append(Figure(key, f"{title}: oil pressure", 0.5 * (low + high), Kind.PRESSURE, low=low, high=high))
+        figures.append(
+            Figure(key, f"{title}: oil pressure", 0.5 * (low + high), Kind.PRESSURE, low=low, high=high)
+        )
     return figures
 
 
-def _or_missing(name: str, title: str, value: float | None, kind: Kind, problem: str, method: str = "") -> Figure:
+def _or_missing(
+    name: str, title: str, value: float | None, kind: Kind, problem: str, method: str = ""
+) -> Figure:
     missing = value is None or (isinstance(value, float) and math.isnan(value))
     return Figure(name, title, None if missing else value, kind, method, problem=problem if missing else "")
 
@@ -209,9 +256,14 @@ def _sun_figures(numbers: Numbers) -> list[Figure]:
     if when is None:
         return []
     times = sun_times(place.latitude_deg, place.longitude_deg, when.date())
-    shown = {"sunset": ("Sunset, UTC", times.sunset), "civil_dusk": ("End of civil twilight, UTC", times.civil_dusk)}
+    shown = {
+        "sunset": ("Sunset, UTC", times.sunset),
+        "civil_dusk": ("End of civil twilight, UTC", times.civil_dusk),
+    }
     return [
-        Figure(name, title, None, Kind.TIME, "sun's upper limb at the horizon; 6 deg below", text=f"{at:%H:%M}Z")
+        Figure(
+            name, title, None, Kind.TIME, "sun's upper limb at the horizon; 6 deg below", text=f"{at:%H:%M}Z"
+        )
         for name, (title, at) in shown.items()
         if at is not None
     ]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from sortiewright.performance import ClimbGradient, energy_zone
+from sortiewright.performance import ClimbGradient, energy_zone, on_line
 from sortiewright.sortie.decision import Decision, to_cas
 from sortiewright.sortie.figures import Figure, Kind, Section
 from sortiewright.sortie.numbers import Numbers, TakeoffNumbers
@@ -73,9 +73,7 @@ def _refusal(numbers: Numbers, work: TakeoffNumbers, decision: Decision) -> tupl
 
 
 def _distance_at(work: TakeoffNumbers, ground_speed: float) -> float:
-    import numpy as np
-
-    return float(np.interp(ground_speed, work.curves.speed[0], work.curves.accelerate_distance[0]))
+    return on_line(ground_speed, work.curves.speed[0], work.curves.accelerate_distance[0])
 
 
 def _critical(work: TakeoffNumbers) -> tuple[Figure, ...]:
@@ -102,8 +100,17 @@ def _critical(work: TakeoffNumbers) -> tuple[Figure, ...]:
     else:
         words = "none: stopping is shorter than going on at every speed up to lift-off"
     return (
-        Figure("critical_field_length", "Critical field length", None, Kind.RUNWAY_DISTANCE, CROSSING, text=words),
-        Figure("critical_engine_failure_speed", "Critical engine failure speed", None, Kind.CAS, CROSSING, text="none"),
+        Figure(
+            "critical_field_length", "Critical field length", None, Kind.RUNWAY_DISTANCE, CROSSING, text=words
+        ),
+        Figure(
+            "critical_engine_failure_speed",
+            "Critical engine failure speed",
+            None,
+            Kind.CAS,
+            CROSSING,
+            text="none",
+        ),
     )
 
 
@@ -115,7 +122,9 @@ def _minimum_go(work: TakeoffNumbers, decision: Decision) -> tuple[Figure, ...]:
     if lengths.goes_from_any[0]:
         figure = Figure("minimum_go_speed", "Least speed to go on", None, Kind.CAS, method, text="any speed")
     elif lengths.never_goes[0]:
-        figure = Figure("minimum_go_speed", "Least speed to go on", math.inf, Kind.CAS, method, text="none: never goes")
+        figure = Figure(
+            "minimum_go_speed", "Least speed to go on", math.inf, Kind.CAS, method, text="none: never goes"
+        )
     else:
         speed = to_cas(work.setup.cases, float(lengths.minimum_go_speed[0]))
         figure = Figure("minimum_go_speed", "Least speed to go on", speed, Kind.CAS, method)
@@ -123,7 +132,9 @@ def _minimum_go(work: TakeoffNumbers, decision: Decision) -> tuple[Figure, ...]:
         return (figure,)
     top = "lift-off" if math.isinf(decision.lowest) else f"{decision.lowest / KNOT:.0f} kt"
     band = f"{decision.highest / KNOT:.0f} kt to {top}, {decision.uncovered_seconds:.1f} s"
-    return figure, Figure("uncovered_band", "Neither stop nor go", None, Kind.CAS, "refusal to minimum go", text=band)
+    return figure, Figure(
+        "uncovered_band", "Neither stop nor go", None, Kind.CAS, "refusal to minimum go", text=band
+    )
 
 
 def _control(work: TakeoffNumbers) -> tuple[Figure, ...]:
@@ -185,7 +196,15 @@ def _at_decision(numbers: Numbers, decision: Decision) -> tuple[Figure, ...]:
 
 
 def _gradients(numbers: Numbers, work: TakeoffNumbers) -> tuple[Figure, ...]:
-    figures = [Figure("single_engine_climb_cas", "One engine: climb at", work.single_engine_cas, Kind.CAS, "pack technique")]
+    figures = [
+        Figure(
+            "single_engine_climb_cas",
+            "One engine: climb at",
+            work.single_engine_cas,
+            Kind.CAS,
+            "pack technique",
+        )
+    ]
     headwind = float(work.setup.cases.headwind[0])
     for name, title, climb in (
         ("gear_down", "gear down", work.gradient_gear_down),
@@ -201,12 +220,18 @@ def _gradients(numbers: Numbers, work: TakeoffNumbers) -> tuple[Figure, ...]:
                 gradient,
                 Kind.GRADIENT,
                 "(T - D)/W with the dead engine windmilling and the rudder held, over the ground",
-                problem="" if gradient is not None else "this configuration cannot carry the weight at that speed",
+                problem=""
+                if gradient is not None
+                else "this configuration cannot carry the weight at that speed",
             )
         )
     if work.gradient_gear_up is not None:
         rate = float(work.gradient_gear_up.rate[0])
-        figures.append(Figure("single_engine_rate_gear_up", "One engine: climb rate, gear up", _known(rate), Kind.CLIMB_RATE))
+        figures.append(
+            Figure(
+                "single_engine_rate_gear_up", "One engine: climb rate, gear up", _known(rate), Kind.CLIMB_RATE
+            )
+        )
     return tuple(figures)
 
 

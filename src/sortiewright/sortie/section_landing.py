@@ -27,7 +27,17 @@ def landing_cases(numbers: Numbers) -> tuple[LandingCase, ...]:
             nan = math.nan
             cases.append(
                 LandingCase(
-                    row.name, row.title, row.runway_condition_reading, row.chute, nan, nan, nan, nan, nan, nan, row.problem
+                    row.name,
+                    row.title,
+                    row.runway_condition_reading,
+                    row.chute,
+                    nan,
+                    nan,
+                    nan,
+                    nan,
+                    nan,
+                    nan,
+                    row.problem,
                 )
             )
             continue
@@ -62,11 +72,15 @@ def landing_section(numbers: Numbers) -> Section:
     """Return approach, touchdown, gradients and cables of today's landing."""
     row = todays_row(numbers)
     technique = numbers.pack.technique.landing
-    mass = Figure("landing_mass", "Landing weight", numbers.loads.landing_balance.mass, Kind.MASS, "load sheet")
+    mass = Figure(
+        "landing_mass", "Landing weight", numbers.loads.landing_balance.mass, Kind.MASS, "load sheet"
+    )
     if row is None or row.result is None:
         why = next((one.problem for one in numbers.landings if one.problem), "could not be computed")
         return Section(
-            "landing", "Landing", (mass, Figure("approach_cas", "Approach speed", None, Kind.CAS, problem=why))
+            "landing",
+            "Landing",
+            (mass, Figure("approach_cas", "Approach speed", None, Kind.CAS, problem=why)),
         )
     result, k = row.result, row.row
     wind = numbers.landing_conditions.weather.wind
@@ -74,7 +88,9 @@ def landing_section(numbers: Numbers) -> Section:
     alpha = numbers.sortie.landing.on_speed_angle_of_attack or technique.on_speed_angle_of_attack
     figures = [
         mass,
-        Figure("stall_speed", "Stall, power off", float(result.stall_cas[k]), Kind.CAS, "sqrt(2 W/(rho S CLmax))"),
+        Figure(
+            "stall_speed", "Stall, power off", float(result.stall_cas[k]), Kind.CAS, "sqrt(2 W/(rho S CLmax))"
+        ),
         Figure("approach_angle_of_attack", "On-speed angle of attack", alpha, Kind.ANGLE, "pack technique"),
         Figure(
             "approach_cas",
@@ -88,14 +104,28 @@ def landing_section(numbers: Numbers) -> Section:
     ]
     if technique.aerobrake_until_cas is not None:
         figures.append(
-            Figure("aerobrake_until_cas", "Nose down, brakes from", technique.aerobrake_until_cas, Kind.CAS, "pack technique")
+            Figure(
+                "aerobrake_until_cas",
+                "Nose down, brakes from",
+                technique.aerobrake_until_cas,
+                Kind.CAS,
+                "pack technique",
+            )
         )
     if numbers.pack.wheels.chute is not None:
         figures.append(
-            Figure("chute_maximum_cas", "Chute, at most", numbers.pack.wheels.chute.maximum_cas, Kind.CAS, "pack limit")
+            Figure(
+                "chute_maximum_cas",
+                "Chute, at most",
+                numbers.pack.wheels.chute.maximum_cas,
+                Kind.CAS,
+                "pack limit",
+            )
         )
     figures += [
-        Figure("landing_distance", "Landing distance today", float(result.total[k]), Kind.RUNWAY_DISTANCE, ROLL),
+        Figure(
+            "landing_distance", "Landing distance today", float(result.total[k]), Kind.RUNWAY_DISTANCE, ROLL
+        ),
         Figure(
             "landing_distance_available",
             "Landing distance available",
@@ -112,7 +142,13 @@ def landing_section(numbers: Numbers) -> Section:
     ]
     if result.sink_rate[k] > 0.0:
         figures.append(
-            Figure("sink_rate", "Sink at touchdown", float(result.sink_rate[k]), Kind.CLIMB_RATE, "no flare: V sin(glide)")
+            Figure(
+                "sink_rate",
+                "Sink at touchdown",
+                float(result.sink_rate[k]),
+                Kind.CLIMB_RATE,
+                "no flare: V sin(glide)",
+            )
         )
     figures += _go_around(numbers) + _cables(numbers, float(result.touchdown_ground_speed[k]))
     return Section("landing", "Landing", tuple(figures))
@@ -150,7 +186,9 @@ def _cables(numbers: Numbers, touchdown: float) -> list[Figure]:
         limit = float(hook.maximum_ground_speed(numbers.loads.landing_balance.mass))
     except OutsideTable as error:
         return [Figure("hook_limit", "Hook, at most", None, Kind.GROUND_SPEED, problem=str(error))]
-    figures = [Figure("hook_limit", "Hook, at most", limit, Kind.GROUND_SPEED, "pack limit at landing weight")]
+    figures = [
+        Figure("hook_limit", "Hook, at most", limit, Kind.GROUND_SPEED, "pack limit at landing weight")
+    ]
     for index, cable in enumerate(cables, 1):
         fits = "within the limit at touchdown speed" if touchdown <= limit else "too fast at touchdown speed"
         figures.append(

@@ -38,7 +38,12 @@ def takeoff_section(numbers: Numbers, line: LineCheck | None) -> Section:
     return Section(
         "takeoff",
         "Takeoff",
-        words + _speeds(work) + _distances(numbers, work) + _line(line) + _margins(numbers, work) + _climb_away(numbers),
+        words
+        + _speeds(work)
+        + _distances(numbers, work)
+        + _line(line)
+        + _margins(numbers, work)
+        + _climb_away(numbers),
     )
 
 
@@ -49,7 +54,13 @@ def _speeds(work: TakeoffNumbers) -> tuple[Figure, ...]:
     late = nose > planned + 0.05
     aft = technique.stick_aft_speed
     figures = (
-        Figure("stall_speed", "Stall, power off", float(takeoff.stall_cas[0]), Kind.CAS, "sqrt(2 W/(rho S CLmax))"),
+        Figure(
+            "stall_speed",
+            "Stall, power off",
+            float(takeoff.stall_cas[0]),
+            Kind.CAS,
+            "sqrt(2 W/(rho S CLmax))",
+        ),
         Figure("nosewheel_lift_off_speed", "Nosewheel lift-off", nose, Kind.CAS, MOMENTS),
         Figure(
             "rotation_speed",
@@ -60,7 +71,13 @@ def _speeds(work: TakeoffNumbers) -> tuple[Figure, ...]:
             cautions=("the nose will not rise at the planned speed: rotation is late",) if late else (),
         ),
         _speed("lift_off_speed", "Lift-off", float(takeoff.lift_off_cas[0]), RUN),
-        Figure("takeoff_attitude", "Hold attitude", float(work.setup.attitude.target[0]), Kind.ANGLE, "pack technique"),
+        Figure(
+            "takeoff_attitude",
+            "Hold attitude",
+            float(work.setup.attitude.target[0]),
+            Kind.ANGLE,
+            "pack technique",
+        ),
     )
     if aft is None:
         return figures
@@ -72,7 +89,14 @@ def _distances(numbers: Numbers, work: TakeoffNumbers) -> tuple[Figure, ...]:
     screen = work.setup.technique.screen_height / 0.3048
     run, over = float(takeoff.ground_run[0]), float(takeoff.distance_to_screen[0])
     return (
-        Figure("ground_run", "Ground run", run, Kind.RUNWAY_DISTANCE, RUN, text="" if math.isfinite(run) else "never"),
+        Figure(
+            "ground_run",
+            "Ground run",
+            run,
+            Kind.RUNWAY_DISTANCE,
+            RUN,
+            text="" if math.isfinite(run) else "never",
+        ),
         Figure(
             "distance_to_screen",
             f"Distance to {screen:.0f} ft",
@@ -82,7 +106,9 @@ def _distances(numbers: Numbers, work: TakeoffNumbers) -> tuple[Figure, ...]:
             text="" if math.isfinite(over) else "never",
         ),
         Figure("runway_for_takeoff", "Runway from brake release", work.go_available, Kind.RUNWAY_DISTANCE),
-        Figure("time_to_lift_off", "Time to lift-off", _finite(float(takeoff.lift_off_time[0])), Kind.TIME, RUN),
+        Figure(
+            "time_to_lift_off", "Time to lift-off", _finite(float(takeoff.lift_off_time[0])), Kind.TIME, RUN
+        ),
     )
 
 
@@ -91,7 +117,11 @@ def _line(line: LineCheck | None) -> tuple[Figure, ...]:
         why = "no runway board lies far enough below the decision speed"
         return (Figure("line_speed", "Line speed", None, Kind.CAS, problem=why),)
     where = f"board {line.board}" if line.board is not None else "no board"
-    cautions = () if line.readable else ("the margin is smaller than can be read: no run may be slower than planned",)
+    cautions = (
+        ()
+        if line.readable
+        else ("the margin is smaller than can be read: no run may be slower than planned",)
+    )
     return (
         Figure("line_marker", "Check at, from release", line.distance, Kind.RUNWAY_DISTANCE, text=where),
         Figure("line_speed", "Line speed", line.expected, Kind.CAS, "speed of the planned run there"),
@@ -137,12 +167,22 @@ def _climb_away(numbers: Numbers) -> tuple[Figure, ...]:
     wanted = (
         ("gear_up_cas", "Gear up above", technique.gear_up_least_cas),
         ("flap_up_cas", "Flaps up above", technique.flap_up_cas),
-        ("power_reduction_cas", "Burner out" if work.setup.power.augmented else "Reduce power", technique.power_reduction_cas),
+        (
+            "power_reduction_cas",
+            "Burner out" if work.setup.power.augmented else "Reduce power",
+            technique.power_reduction_cas,
+        ),
         ("climb_cas", "Climb", technique.climb_cas),
     )
-    figures = [Figure(name, title, value, Kind.CAS, "pack technique") for name, title, value in wanted if value is not None]
+    figures = [
+        Figure(name, title, value, Kind.CAS, "pack technique")
+        for name, title, value in wanted
+        if value is not None
+    ]
     if limits.gear_speed is not None:
-        figures.append(Figure("gear_limit_cas", "Gear limit", limits.gear_speed.value, Kind.CAS, "pack limit"))
+        figures.append(
+            Figure("gear_limit_cas", "Gear limit", limits.gear_speed.value, Kind.CAS, "pack limit")
+        )
         seconds = time_to_cas(work, limits.gear_speed.value)
         figures.append(
             Figure(
@@ -162,7 +202,10 @@ def _climb_away(numbers: Numbers) -> tuple[Figure, ...]:
 def time_to_cas(work: TakeoffNumbers, cas: float) -> float:
     """Return the seconds from lift-off to a calibrated airspeed at the mean acceleration of the climb to the screen."""
     takeoff, cases = work.takeoff, work.setup.cases
-    tas = [float(np.asarray(tas_from_cas(v, cases.air))[0]) for v in (cas, takeoff.lift_off_cas, takeoff.screen_cas)]
+    tas = [
+        float(np.asarray(tas_from_cas(v, cases.air))[0])
+        for v in (cas, takeoff.lift_off_cas, takeoff.screen_cas)
+    ]
     seconds = float(takeoff.time_to_screen[0] - takeoff.lift_off_time[0])
     gain = tas[2] - tas[1]
     if not math.isfinite(seconds) or gain <= 0.0:

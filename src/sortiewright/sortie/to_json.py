@@ -34,7 +34,12 @@ def plan_to_json(plan: Plan, system: System = "trade") -> dict[str, Any]:
             for section in plan.sections
         },
         "load": [
-            {"title": line.title, "group": line.group, "mass": quantity(line.mass, Kind.MASS, system), "arm_m": line.arm}
+            {
+                "title": line.title,
+                "group": line.group,
+                "mass": quantity(line.mass, Kind.MASS, system),
+                "arm_m": line.arm,
+            }
             for line in plan.load
         ],
         "balance": [

@@ -17,7 +17,9 @@ from sortiewright.sortie.section_takeoff import time_to_cas
 from sortiewright.sortie.units import show
 
 NO_GO, CAUTION = Verdict.NO_GO, Verdict.CAUTION
-SHORTEST_GEAR_TIME = 8.0  # s from lift-off to the gear limit speed: less is worth a word (common practice, no source)
+SHORTEST_GEAR_TIME = (
+    8.0  # s from lift-off to the gear limit speed: less is worth a word (common practice, no source)
+)
 
 
 def verdict_of(reasons: tuple[Reason, ...]) -> Verdict:
@@ -147,10 +149,21 @@ def _takeoff_reasons(numbers: Numbers) -> Iterator[Reason]:
         return
     run, kind = float(work.takeoff.ground_run[0]), Kind.RUNWAY_DISTANCE
     if not math.isfinite(float(work.setup.nosewheel_lift_off_speed[0])):
-        yield Reason(NO_GO, "The nose will not rise: full aft stick does not lift the nosewheel", "nosewheel_lift_off_speed")
+        yield Reason(
+            NO_GO,
+            "The nose will not rise: full aft stick does not lift the nosewheel",
+            "nosewheel_lift_off_speed",
+        )
         return
     if not math.isfinite(run):
-        yield Reason(NO_GO, "The aircraft does not reach lift-off on any runway", "ground_run", run, work.go_available, kind)
+        yield Reason(
+            NO_GO,
+            "The aircraft does not reach lift-off on any runway",
+            "ground_run",
+            run,
+            work.go_available,
+            kind,
+        )
         return
     if run > work.go_available:
         text = f"Ground run {_text(run, kind)} is longer than the {_text(work.go_available, kind)} of runway from brake release"
@@ -202,9 +215,15 @@ def _failure_reasons(numbers: Numbers, decision: Decision | None) -> Iterator[Re
     ]
     if wanted and work.gradient_gear_up is not None:
         need, source = max(wanted)
-        have = gradient_over_ground(work.gradient_gear_up, work.single_engine_tas, float(work.setup.cases.headwind[0]))
+        have = gradient_over_ground(
+            work.gradient_gear_up, work.single_engine_tas, float(work.setup.cases.headwind[0])
+        )
         if have is None:
-            yield Reason(NO_GO, "One engine cannot carry the weight at the climb speed", "single_engine_gradient_gear_up")
+            yield Reason(
+                NO_GO,
+                "One engine cannot carry the weight at the climb speed",
+                "single_engine_gradient_gear_up",
+            )
         elif have < need:
             text = (
                 f"One-engine climb {_text(have, Kind.GRADIENT)} is under {source} requirement of "
@@ -249,7 +268,9 @@ def _margin_reasons(numbers: Numbers, decision: Decision | None, line: LineCheck
             text = f"Gear limit {_text(gear.value, Kind.CAS)} comes {seconds:.0f} s after lift-off"
             yield Reason(CAUTION, text, "gear_limit_time", seconds, SHORTEST_GEAR_TIME, Kind.TIME)
     if numbers.conditions.standing_water:
-        yield Reason(CAUTION, "Standing water: brakes do nothing above hydroplaning speed", "hydroplaning_speed")
+        yield Reason(
+            CAUTION, "Standing water: brakes do nothing above hydroplaning speed", "hydroplaning_speed"
+        )
 
 
 def _landing_reasons(numbers: Numbers, landings: tuple[LandingCase, ...]) -> Iterator[Reason]:
@@ -279,7 +300,9 @@ def _landing_reasons(numbers: Numbers, landings: tuple[LandingCase, ...]) -> Ite
     ground = float(result.touchdown_ground_speed[row.row])
     if ground > numbers.pack.wheels.tyre_speed_limit:
         speed, limit = Kind.GROUND_SPEED, numbers.pack.wheels.tyre_speed_limit
-        text = f"Touchdown ground speed {_text(ground, speed)} is over the tyre limit of {_text(limit, speed)}"
+        text = (
+            f"Touchdown ground speed {_text(ground, speed)} is over the tyre limit of {_text(limit, speed)}"
+        )
         yield Reason(NO_GO, text, "tyre_speed_margin", ground, limit, speed)
     sink, limit_sink = float(result.sink_rate[row.row]), numbers.pack.limits.sink_rate_touchdown
     if limit_sink is not None and sink > limit_sink.value:
@@ -287,7 +310,9 @@ def _landing_reasons(numbers: Numbers, landings: tuple[LandingCase, ...]) -> Ite
         text = f"Sink at touchdown {_text(sink, rate)} is over the limit of {_text(limit_sink.value, rate)}"
         yield Reason(_severity(limit_sink.severity), text, "sink_rate", sink, limit_sink.value, rate)
     touchdown = check_envelope(
-        numbers.pack.mass.envelope, numbers.loads.landing_balance.mass, numbers.loads.landing_balance.share_of_chord
+        numbers.pack.mass.envelope,
+        numbers.loads.landing_balance.mass,
+        numbers.loads.landing_balance.share_of_chord,
     )
     if not touchdown.inside:
         share = numbers.loads.landing_balance.share_of_chord
