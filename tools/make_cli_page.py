@@ -36,7 +36,7 @@ def commands(parent: App, path: tuple[str, ...] = ()) -> Iterator[tuple[str, ...
     """Yield the names that lead to each command, groups before what they hold."""
     yield path
     named = parent.resolved_commands()
-    for name in sorted(named, key=lambda one: (named[one].sort_key or 0)):
+    for name in sorted(named, key=lambda one: named[one].sort_key or 0):
         if not name.startswith("-"):
             yield from commands(named[name], (*path, name))
 

@@ -10,13 +10,26 @@ from typing import Literal
 from cyclopts import App, CycloptsError
 
 from sortiewright import CAUTION, __version__
-from sortiewright.commands import HelpPage, calc, cards, demo, fault_lines, pack, plan, usage_lines
+from sortiewright.commands import HelpPage, cards, demo, fault_lines, plan, usage_lines
 
 # Exit codes: 0 fine, 1 the flight has a no-go, 2 bad input or usage. The others are neither.
 BAD_INPUT = 2
 FAULT_OF_THE_PROGRAM = 70  # EX_SOFTWARE of sysexits.h: it must not look like a no-go
 STOPPED = 130  # 128 and SIGINT, as shells count
 PIPE_CLOSED = 141  # 128 and SIGPIPE
+
+PACK = """Look into and check aircraft packs.
+
+A pack is the folder that says what is true of an aircraft type. Shipped packs are called by their names.
+
+Example: sortiewright pack list
+"""
+CALC = """Compute one thing by hand: air, speeds, wind, turns, places, sun, a weather report.
+
+A quantity is a number in the unit that the help names, or a number with its unit: 5000, "1524 m", 1524m.
+
+Example: sortiewright calc turn 450 --load-factor 5
+"""
 
 app = App(
     name="sortiewright",
@@ -39,8 +52,9 @@ Exit code 0: fine. 1: the flight has a no-go. 2: bad input or usage.
 app.command(demo, sort_key=1)
 app.command(plan, sort_key=2)
 app.command(cards, sort_key=3)
-app.command(pack)
-app.command(calc)
+# By name, so that a group is imported only when one of its commands is asked for.
+app.command("sortiewright.commands.pack:app", name="pack", sort_key=4, help=PACK)
+app.command("sortiewright.commands.calc:app", name="calc", sort_key=5, help=CALC)
 
 
 @app.command(sort_key=6)

@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from sortiewright.sortie.figures import (
+from sortiewright.sortie import (
     BalancePoint,
     Curve,
     Figure,

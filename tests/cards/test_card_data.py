@@ -10,7 +10,8 @@ import pytest
 from sortiewright.cards import CardError, card_data
 from sortiewright.cards.balance import worst_step
 from sortiewright.cards.labels import Box
-from sortiewright.sortie.figures import Reason, RunwayMark, Verdict
+from sortiewright.cards.load_sheet import load_row
+from sortiewright.sortie import LoadLine, Reason, RunwayMark, Verdict
 
 THIN = "\u202f"
 
@@ -125,7 +126,7 @@ def test_a_plan_of_nothing_still_has_cards(samples):
     assert body(data, "runway")["chart"] is None
 
 
-# Above the refusal and below the minimum go speed neither works, so "go" must not start at the decision speed.
+# Between refusal and minimum go speed neither works, so "go" must not start at the decision speed.
 def test_go_starts_above_the_uncovered_band(samples):
     emergency = body(card_data(samples.no_go_plan()), "emergency")
 
@@ -164,6 +165,20 @@ def test_load_sheet_adds_up(samples):
     total = body(card_data(samples.go_plan()), "balance")["total"]
 
     assert total["mass"] == f"38{THIN}600"
+
+
+# 1 in = 0.0254 m and 1 lb = 0.45359237 kg exactly (NIST SP 811, 2008): 200 lb at 100 in is 20 000 in lb.
+def test_a_line_of_the_load_sheet_has_arm_and_moment():
+    line = LoadLine("Seat", 200 * 0.45359237, 2.54, -0.254)
+
+    assert load_row("trade", line) == {
+        "title": "Seat",
+        "mass": "200",
+        "arm": "100.0",
+        "moment": "20.0",
+        "side": f"10.0{THIN}in left",
+    }
+    assert load_row("si", line)["moment"] == "230"
 
 
 def test_landing_cases_say_what_is_left_or_short(samples):

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sortiewright.cards.drawing import ticks
+from sortiewright.cards.axes import ticks
 from sortiewright.cards.labels import Box, Label, crossings, place_around, raise_flags
 
 WIDTH, HEIGHT = 370.0, 200.0

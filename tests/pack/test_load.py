@@ -104,7 +104,7 @@ def test_a_summary_has_a_row_for_what_a_crew_asks_first(pack_folder):
     [
         ("no such pack", "no such pack  there is no such pack"),
         ("doterel", 'doterel  there is no such pack. Did you mean "dotterel"?'),
-        ("", "a pack"),
+        ("", "  this folder holds no pack. A pack has a pack.yaml and its parts beside it"),
         ("a\0b", "there is no such pack"),
         ("x" * 5000, "there is no such pack"),
     ],
@@ -114,7 +114,19 @@ def test_an_unknown_name_is_refused(name, said, tmp_path, monkeypatch):
     with pytest.raises(InputError) as caught:
         load_pack(name)
 
-    assert said in str(caught.value) or name == ""
+    assert said in str(caught.value)
+
+
+def test_a_folder_or_file_that_is_no_pack_is_refused_in_one_line(tmp_path):
+    (tmp_path / "notes.txt").write_text("words")
+    for path, said in (
+        (tmp_path, "this folder holds no pack"),
+        (tmp_path / "notes.txt", "a pack is a folder"),
+    ):
+        with pytest.raises(InputError) as caught:
+            load_pack(path)
+        assert said in str(caught.value)
+        assert len(caught.value.problems) == 1
 
 
 AIRFRAME, AERO, ENGINE, MASS = "airframe.yaml", "aero.yaml", "engine.yaml", "mass.yaml"

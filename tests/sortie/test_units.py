@@ -15,8 +15,6 @@ from sortiewright.sortie.units import (
     group_thousands,
     rounding_of,
     show,
-    show_arm,
-    show_moment,
 )
 
 NARROW = "\u202f"
@@ -158,13 +156,6 @@ def test_rounding_follows_what_the_distance_is_for():
 def test_thousands_are_parted_by_the_space_that_never_breaks():
     assert group_thousands(1234567) == f"1{NARROW}234{NARROW}567"
     assert group_thousands(-0.04, 1) == "0.0"
-
-
-# 1 in = 0.0254 m and 1 lb = 0.45359237 kg exactly (NIST SP 811): 200 lb at 100 in is 20 000 in lb.
-def test_load_sheet_arm_and_moment():
-    assert show_arm(2.54) == ("100.0", "in")
-    assert show_moment(200 * 0.45359237, 2.54) == ("20.0", "in·lb/1000")
-    assert show_moment(100.0, 2.5, "si") == ("250", "kg·m")
 
 
 def test_a_bare_value_needs_its_kind():

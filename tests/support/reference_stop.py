@@ -2,18 +2,10 @@
 
 from __future__ import annotations
 
-from math import cos, inf, pi, sin, sqrt, tan
+from math import cos, inf, sin, sqrt
 
 import numpy as np
-from reference_takeoff import (
-    PRECISION,
-    Aeroplane,
-    Engines,
-    G,
-    ReferenceStop,
-    march,
-)
-from scipy.integrate import solve_ivp
+from reference_takeoff import Aeroplane, Engines, G, ReferenceStop, march
 from scipy.optimize import brentq
 
 from sortiewright.air import Air

@@ -13,7 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from math import atan2, cos, hypot, inf, pi, sin, sqrt, tan
+from math import atan2, cos, hypot, inf, nan, sin, sqrt
 
 import numpy as np
 from scipy.integrate import solve_ivp
@@ -27,24 +27,24 @@ G = 9.80665  # m/s2, ISO 2533
 R = 287.05287  # J/(kg K), ISO 2533
 P0, T0, A0 = 101325.0, 288.15, 340.294  # ISO 2533
 LONGEST = 400.0  # s
-PRECISION = {"method": "DOP853", "rtol": 1e-9, "atol": 1e-8}
+PRECISION = {"method": "DOP853", "rtol": 1e-7, "atol": 1e-6}
 
 
 @dataclass
 class ReferenceTakeoff:
-    """Metres and seconds from release; speeds m/s true airspeed unless named; rad. inf: never."""
+    """Metres and seconds from release, inf: never; speeds m/s true airspeed unless named, rad, NaN: never."""
 
     nosewheel_lift_off_speed: float
     rotation_speed: float
-    lift_off_speed: float
-    lift_off_ground_speed: float
-    lift_off_pitch: float
-    lift_off_time: float
-    ground_run: float
-    screen_speed: float
-    screen_climb_angle: float
-    distance_to_screen: float
-    time_to_screen: float
+    lift_off_speed: float = nan
+    lift_off_ground_speed: float = nan
+    lift_off_pitch: float = nan
+    lift_off_time: float = inf
+    ground_run: float = inf
+    screen_speed: float = nan
+    screen_climb_angle: float = nan
+    distance_to_screen: float = inf
+    time_to_screen: float = inf
 
 
 @dataclass
@@ -283,7 +283,7 @@ def reference_takeoff(
     else:
         planned = (technique.rotation_speed_over_stall or 1.0) * plane.stalling_speed(configuration)
     rotation = max(planned, nose)
-    result = ReferenceTakeoff(nose, rotation, *[inf] * 9)
+    result = ReferenceTakeoff(nose, rotation)
     if rotation == inf:
         return result
     begin, target = frame.static_ground_attitude, min(technique.takeoff_attitude, frame.tail_strike_attitude)

@@ -1,6 +1,7 @@
 """Cards: a plan printed for the kneeboard, as PDF and as one PNG a page."""
 
-from sortiewright.cards.render import CardError, card_data, render_cards, render_one
+from sortiewright.cards.card_set import CardError, card_data
+from sortiewright.cards.render import render_cards, render_one
 from sortiewright.cards.schemes import SCHEMES, contrast
 
 __all__ = ["SCHEMES", "CardError", "card_data", "contrast", "render_cards", "render_one"]

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from typing import Any
 
-from sortiewright.cards.drawing import Drawing, ticks
+from sortiewright.cards.axes import Axis, draw_axes, plot_area, ticks
+from sortiewright.cards.drawing import Drawing
 from sortiewright.cards.labels import Box, Label, Point, place_around
-from sortiewright.cards.reading import Reading, Row
+from sortiewright.cards.load_sheet import load_groups, load_total, load_units
+from sortiewright.cards.reading import Reading
 from sortiewright.cards.sheet import Sheet
 from sortiewright.cards.typeface import printable
-from sortiewright.sortie.figures import BalancePoint, Kind, LoadLine
-from sortiewright.sortie.units import show, show_arm, show_moment, unit_of
+from sortiewright.sortie import BalancePoint, Kind, show
 
 ASPECT = 0.66
 FIGURES = (
@@ -21,7 +22,6 @@ FIGURES = (
     "trim",
 )
 MASSES = ("zero_fuel_mass", "fuel_at_ramp", "ramp_mass", "takeoff_mass", "landing_mass")
-GROUPS = {"fixed": "Aircraft", "crew": "Crew", "fuel": "Fuel", "store": "Stores"}
 
 
 def balance_data(reading: Reading, sheet: Sheet) -> dict[str, Any]:
@@ -32,11 +32,7 @@ def balance_data(reading: Reading, sheet: Sheet) -> dict[str, Any]:
         "figures": reading.rows("loading", FIGURES),
         "masses": reading.rows("loading", MASSES),
         "groups": load_groups(reading),
-        "units": [
-            unit_of(Kind.MASS, reading.system).sign,
-            show_arm(0.0, reading.system).unit,
-            show_moment(0.0, 0.0, reading.system).unit,
-        ],
+        "units": load_units(reading.system),
         "total": load_total(reading),
     }
 
@@ -69,42 +65,6 @@ def finding(reading: Reading) -> dict[str, Any]:
     return {"look": "no_go", "word": "OUTSIDE", "text": printable(text)}
 
 
-def load_groups(reading: Reading) -> list[dict[str, Any]]:
-    """Return the load sheet by group, in the order in which groups first occur."""
-    lines = reading.plan.load
-    names = list(dict.fromkeys(line.group for line in lines))
-    return [
-        {
-            "title": GROUPS.get(name, name.capitalize()),
-            "lines": [load_row(reading, line) for line in lines if line.group == name],
-        }
-        for name in names
-    ]
-
-
-def load_row(reading: Reading, line: LoadLine) -> Row:
-    """Return one line of the load sheet: mass, arm and moment, and the side arm where it has one."""
-    side = ""
-    if line.side_arm:
-        arm = show_arm(abs(line.side_arm), reading.system).text
-        side = f"{arm} {'right' if line.side_arm > 0 else 'left'}"
-    return {
-        "title": printable(line.title),
-        "mass": show(line.mass, Kind.MASS, reading.system, step=1).number,
-        "arm": show_arm(line.arm, reading.system).number,
-        "moment": show_moment(line.mass, line.arm, reading.system).number,
-        "side": printable(side),
-    }
-
-
-def load_total(reading: Reading) -> Row:
-    """Return the sum of the load sheet."""
-    lines = reading.plan.load
-    mass = sum(line.mass for line in lines)
-    arm = sum(line.mass * line.arm for line in lines) / mass if mass else 0.0
-    return load_row(reading, LoadLine("Total", mass, arm))
-
-
 def envelope(reading: Reading, sheet: Sheet) -> dict[str, Any] | None:
     """Return the envelope drawn to scale with the path of the burn, None where the plan has none."""
     plan = reading.plan
@@ -113,8 +73,7 @@ def envelope(reading: Reading, sheet: Sheet) -> dict[str, Any] | None:
     size = sheet.sizes["note"]
     drawing = Drawing("envelope", sheet.width, text_size=size)
     drawing.height = ASPECT * sheet.width
-    left, above, below = 4.0 * size, 1.5 * size, 2.8 * size
-    plot = Box(left, above, sheet.width - left - 4, drawing.height - above - below)
+    plot = plot_area(drawing, show(99_999, Kind.MASS, reading.system, step=1).number)
     chords = [x for _, x in plan.envelope] + [point.centre_of_gravity for point in plan.balance]
     masses = [m for m, _ in plan.envelope] + [point.mass for point in plan.balance]
     (low_x, high_x), (low_m, high_m) = widened(chords), widened(masses)
@@ -128,7 +87,7 @@ def envelope(reading: Reading, sheet: Sheet) -> dict[str, Any] | None:
     drawing.rectangle(plot, "hatched")
     corners = [at(m, x) for m, x in plan.envelope]
     drawing.path(corners, "inside", closed=True)
-    draw_axes(drawing, reading, plot, (low_x, high_x), (low_m, high_m), at)
+    draw_scales(drawing, reading, plot, (low_x, high_x), (low_m, high_m), at)
     path = [at(point.mass, point.centre_of_gravity) for point in plan.balance]
     drawing.path(path, "burn")
     homeless = draw_steps(drawing, reading, plot, path, [*corners, corners[0]])
@@ -142,7 +101,7 @@ def widened(values: list[float]) -> tuple[float, float]:
     return min(values) - room, max(values) + room
 
 
-def draw_axes(
+def draw_scales(
     drawing: Drawing,
     reading: Reading,
     plot: Box,
@@ -151,27 +110,18 @@ def draw_axes(
     at: Any,
 ) -> None:
     """Draw the frame, ticks and units: %MAC across, mass up."""
-    size = drawing.text_size
-    drawing.path([(plot.left, plot.top), (plot.left, plot.bottom), (plot.right, plot.bottom)], "axis")
-    for tick in ticks(100 * chords[0], 100 * chords[1], 7):
-        x = at(masses[0], tick / 100)[0]
-        drawing.path([(x, plot.bottom), (x, plot.bottom + 3)], "axis")
-        box = Box(min(x - 1.5 * size, drawing.width - 3 * size), plot.bottom + 4, 3 * size, 1.2 * size)
-        drawing.text(box, [f"{tick:g}"], align="center", role="second")
-    unit = unit_of(Kind.MASS, reading.system)
-    for tick in ticks(masses[0] / unit.size, masses[1] / unit.size, 6):
-        y = at(tick * unit.size, chords[0])[1]
-        drawing.path([(plot.left - 3, y), (plot.left, y)], "axis")
-        box = Box(0.0, y - 0.6 * size, plot.left - 5, 1.2 * size)
-        drawing.text(
-            box,
-            [show(tick * unit.size, Kind.MASS, reading.system, step=1).number],
-            align="right",
-            role="second",
+    unit, size = reading.unit(Kind.MASS)
+    across = [
+        (at(masses[0], tick / 100)[0], f"{tick:g}") for tick in ticks(100 * chords[0], 100 * chords[1], 7)
+    ]
+    up = [
+        (
+            at(tick * size, chords[0])[1],
+            show(tick * size, Kind.MASS, reading.system, step=1).number,
         )
-    drawing.text(Box(0.0, 0.0, drawing.width, 1.2 * size), [f"Mass, {unit.sign}"], role="second")
-    foot = Box(plot.left, plot.bottom + 4 + 1.25 * size, plot.width, 1.2 * size)
-    drawing.text(foot, ["Centre of gravity, %MAC"], align="right", role="second")
+        for tick in ticks(masses[0] / size, masses[1] / size, 6)
+    ]
+    draw_axes(drawing, plot, Axis("Centre of gravity, %MAC", across), Axis(f"Mass, {unit}", up))
 
 
 def draw_steps(

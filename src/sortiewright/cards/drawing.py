@@ -95,14 +95,3 @@ class Drawing:
             "parts": self.parts,
             "alternative": printable(alternative),
         }
-
-
-def ticks(low: float, high: float, most: int) -> list[float]:
-    """Return round values from ``low`` to ``high``, at most ``most`` of them, at steps of 1, 2 or 5."""
-    least = (high - low) / max(1, most - 1)
-    if least <= 0:
-        return [low]
-    power = 10.0 ** math.floor(math.log10(least))
-    step = next(power * lead for lead in (1, 2, 5, 10) if power * lead >= least * (1 - 1e-9))
-    first, last = math.ceil(low / step - 1e-9), math.floor(high / step + 1e-9)
-    return [round(n * step, 10) for n in range(first, last + 1)]

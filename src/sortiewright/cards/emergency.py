@@ -7,8 +7,7 @@ from typing import Any, cast
 
 from sortiewright.cards.reading import Reading, uncovered_band
 from sortiewright.cards.typeface import printable
-from sortiewright.sortie.figures import Kind
-from sortiewright.sortie.units import show_time
+from sortiewright.sortie import Kind, show
 
 AUTHOR = "Memory items are the pack author's; the numbers are today's."
 
@@ -89,7 +88,7 @@ def stop_note(reading: Reading) -> str:
         parts.append(f"Under {control} the rudder alone does not hold it straight.")
     timeline = cast("Sequence[tuple[str, float]]", reading.plan.extra.get("reject_timeline", ()))
     if timeline:
-        timed = ", ".join(f"{title} {show_time(float(after)).text}" for title, after in timeline)
+        timed = ", ".join(f"{title} {show(float(after), Kind.TIME).text}" for title, after in timeline)
         parts.append(f"Computed with: {timed}.")
     return " ".join(parts)
 

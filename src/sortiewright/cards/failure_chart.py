@@ -6,12 +6,12 @@ import math
 from dataclasses import replace
 from typing import Any
 
-from sortiewright.cards.drawing import Drawing, ticks
+from sortiewright.cards.axes import Axis, draw_axes, plot_area, ticks
+from sortiewright.cards.drawing import Drawing
 from sortiewright.cards.labels import Box, Label, Point, place_around
 from sortiewright.cards.reading import Reading, uncovered_band
 from sortiewright.cards.sheet import Sheet
-from sortiewright.sortie.figures import Curve, Kind
-from sortiewright.sortie.units import convert, group_thousands, unit_of
+from sortiewright.sortie import THIN_SPACE, Curve, Kind
 
 LEAST_ASPECT, MOST_ASPECT = 0.41, 0.62
 """Height over width of the chart: as high as the page leaves room for, within these."""
@@ -52,10 +52,7 @@ class Chart:
         self.size = sheet.sizes["note"]
         self.drawing = Drawing("failure chart", sheet.width, text_size=self.size)
         self.drawing.height = height
-        left, bottom = 2.6 * self.size, 2.7 * self.size
-        self.plot = Box(
-            left, 1.3 * self.size, sheet.width - left - 4, self.drawing.height - bottom - 1.3 * self.size
-        )
+        self.plot = plot_area(self.drawing, "00")
         runway = reading.plan.runway
         self.available = runway.length - runway.start_offset
         points = [point for curve in curves for point in finite_points(curve)]
@@ -124,35 +121,20 @@ class Chart:
 
     def draw_axes(self) -> None:
         """Draw the frame, the ticks and what the axes mean."""
-        plot, size, reading = self.plot, self.size, self.reading
-        drawing = self.drawing
-        drawing.path([(plot.left, plot.top), (plot.left, plot.bottom), (plot.right, plot.bottom)], "axis")
-        speed_unit = unit_of(Kind.CAS, reading.system)
-        low, high = (convert(v, Kind.CAS, reading.system)[0] for v in (self.low_speed, self.high_speed))
-        for tick in ticks(low, high, 7):
-            x = self.at(tick * speed_unit.size, 0.0)[0]
-            drawing.path([(x, plot.bottom), (x, plot.bottom + 3)], "axis")
-            width = 3 * size
-            box = Box(min(x - width / 2, drawing.width - width), plot.bottom + 4, width, 1.2 * size)
-            drawing.text(box, [f"{tick:g}"], align="center", role="second")
-        distance_unit = unit_of(Kind.RUNWAY_DISTANCE, reading.system)
-        top = convert(self.high_distance, Kind.RUNWAY_DISTANCE, reading.system)[0]
-        for tick in ticks(0.0, top, 6):
-            y = self.at(self.low_speed, tick * distance_unit.size)[1]
-            if y < plot.top + 0.6 * size:
-                continue
-            drawing.path([(plot.left - 3, y), (plot.left, y)], "axis")
-            box = Box(0.0, y - 0.6 * size, plot.left - 5, 1.2 * size)
-            drawing.text(box, [f"{tick / 1000:g}"], align="right", role="second")
-        below = Box(plot.left, plot.bottom + 4 + 1.25 * size, plot.width, 1.2 * size)
-        drawing.text(
-            below, [f"Speed at which the engine fails, {speed_unit.sign}"], align="right", role="second"
-        )
-        above = Box(0.0, 0.0, drawing.width, 1.2 * size)
-        drawing.text(
-            above,
-            [f"Distance from brake release, 1{group_thousands(1000)[1:]} {distance_unit.sign}"],
-            role="second",
+        speed_unit, speed_size = self.reading.unit(Kind.CAS)
+        distance_unit, distance_size = self.reading.unit(Kind.RUNWAY_DISTANCE)
+        low, high = self.low_speed / speed_size, self.high_speed / speed_size
+        speeds = [(self.at(tick * speed_size, 0.0)[0], f"{tick:g}") for tick in ticks(low, high, 7)]
+        top = self.high_distance / distance_size
+        distances = [
+            (self.at(self.low_speed, tick * distance_size)[1], f"{tick / 1000:g}")
+            for tick in ticks(0.0, top, 6)
+        ]
+        draw_axes(
+            self.drawing,
+            self.plot,
+            Axis(f"Speed at which the engine fails, {speed_unit}", speeds),
+            Axis(f"Distance from brake release, 1{THIN_SPACE}000 {distance_unit}", distances),
         )
 
     def draw_curve(self, curve: Curve) -> None:

@@ -9,8 +9,7 @@ from sortiewright.cards.reading import Reading, Row, bar_state, row
 from sortiewright.cards.runway import landing_strip
 from sortiewright.cards.sheet import Sheet
 from sortiewright.cards.typeface import printable
-from sortiewright.sortie.figures import Kind, LandingCase
-from sortiewright.sortie.units import show
+from sortiewright.sortie import Kind, LandingCase, show
 
 TECHNIQUE = (
     "gust_increment",

@@ -8,8 +8,21 @@ from dataclasses import dataclass
 from typing import Any
 
 from sortiewright.cards.typeface import printable
-from sortiewright.sortie.figures import Figure, Kind, Plan, Reason, Verdict
-from sortiewright.sortie.units import MISSING, NEVER, Altimeter, Rounding, Shown, System, show
+from sortiewright.sortie import (
+    MISSING,
+    NEVER,
+    Altimeter,
+    Figure,
+    Kind,
+    Plan,
+    Reason,
+    Rounding,
+    Shown,
+    System,
+    Verdict,
+    convert,
+    show,
+)
 
 WORDS = {Verdict.GO: "GO", Verdict.CAUTION: "CAUTION", Verdict.NO_GO: "NO-GO"}
 LOOKS = {Verdict.GO: "go", Verdict.CAUTION: "caution", Verdict.NO_GO: "no_go"}
@@ -60,6 +73,10 @@ class Reading:
     ) -> str:
         """Return a bare value as text with its unit."""
         return show(value, kind, self.system, altimeter=self.altimeter, rounding=rounding, step=step).text
+
+    def unit(self, kind: Kind) -> tuple[str, float]:
+        """Return the sign of a kind's unit and its size in SI; not for temperatures, whose zero differs."""
+        return show(0.0, kind, self.system).unit, 1.0 / convert(1.0, kind, self.system)[0]
 
     def figure_text(self, section: str, name: str) -> str:
         """Return a figure as text with its unit; empty where it is missing."""

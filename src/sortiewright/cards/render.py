@@ -1,171 +1,29 @@
-"""Cards from a plan: the data that the templates read, and their rendering to PDF and PNG."""
+"""Cards rendered to PDF and PNG by typst; whatever would print badly is an error instead."""
 
 from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
-from sortiewright import CAUTION
-from sortiewright.cards.balance import balance_data
-from sortiewright.cards.emergency import emergency_data
-from sortiewright.cards.landing import landing_data
-from sortiewright.cards.reading import LOOKS, Reading
-from sortiewright.cards.runway import runway_data
-from sortiewright.cards.schemes import SCHEMES, SchemeName
-from sortiewright.cards.sheet import MARGINS, PAPERS, PaperName, Sheet
-from sortiewright.cards.takeoff import takeoff_data
-from sortiewright.cards.typeface import FAMILY, FONT_FOLDER, TypefaceError, printable
-from sortiewright.sortie.figures import Plan
-from sortiewright.sortie.units import System, group_thousands
+from sortiewright.cards.card_set import SEATS, CardError, CardName, Seat, card_data, too_wide
+from sortiewright.cards.schemes import SchemeName
+from sortiewright.cards.sheet import PaperName
+from sortiewright.cards.typeface import FAMILY, FONT_FOLDER
+from sortiewright.sortie import Plan, System
 
 if TYPE_CHECKING:
     import typst
 
-CardName = Literal["takeoff", "landing", "balance", "runway", "emergency"]
-Seat = Literal["front", "rear"]
 Format = Literal["pdf", "png"]
 
-TITLES: dict[CardName, str] = {
-    "takeoff": "Takeoff data",
-    "landing": "Landing data",
-    "balance": "Weight and balance",
-    "runway": "Runway",
-    "emergency": "Engine failure on takeoff",
-}
-TABS: dict[CardName, str] = {
-    "takeoff": "TAKEOFF",
-    "landing": "LANDING",
-    "balance": "BALANCE",
-    "runway": "RUNWAY",
-    "emergency": "EMERGENCY",
-}
-SEATS: tuple[Seat, ...] = ("front", "rear")
 TEMPLATES = Path(__file__).parent / "templates"
 DEFAULT_PPI = 160.0
 EPOCH = datetime(2000, 1, 1, tzinfo=UTC)
 """Of a PDF whose plan states no time; never the clock, so that the same plan gives the same file."""
-
-
-class CardError(Exception):
-    """A card could not be made; ``box`` names the box whose text did not fit, where that is the reason."""
-
-    def __init__(self, message: str, *, box: str = "") -> None:
-        super().__init__(message)
-        self.box = box
-
-
-def card_data(
-    plan: Plan,
-    *,
-    paper: PaperName = "a5",
-    scheme: SchemeName = "day",
-    units: System = "trade",
-    cards: Sequence[CardName] | None = None,
-    seats: Sequence[Seat] = SEATS,
-) -> dict[str, Any]:
-    """Return everything that the templates print, as JSON types; the same plan gives the same data.
-
-    Raises
-    ------
-    CardError
-        If a name is unknown, the fonts are missing, or a drawing's label is wider than its drawing.
-    """
-    check_names(paper, scheme, cards or (), seats)
-    sheet = Sheet(paper, scheme)
-    reading = Reading(plan, units, altimeter="inHg" if plan.extra.get("altimeter") == "inHg" else "hPa")
-    try:
-        return {
-            "style": style_data(sheet),
-            "head": head_data(plan),
-            "cards": [
-                card for name in (cards or tuple(TITLES)) for card in named_card(name, reading, sheet, seats)
-            ],
-        }
-    except OverflowError as overflow:
-        raise too_wide(str(overflow)) from None
-    except TypefaceError as missing:
-        raise CardError(str(missing)) from None
-
-
-def check_names(paper: str, scheme: str, cards: Iterable[str], seats: Iterable[str]) -> None:
-    """Raise CardError for a name that is not one of ours."""
-    for what, given, known in (
-        ("paper", (paper,), tuple(PAPERS)),
-        ("scheme", (scheme,), tuple(SCHEMES)),
-        ("card", tuple(cards), tuple(TITLES)),
-        ("seat", tuple(seats), SEATS),
-    ):
-        for name in given:
-            if name not in known:
-                raise CardError(f"{what} {name!r} is unknown. Choose from {', '.join(known)}.")
-
-
-def named_card(name: CardName, reading: Reading, sheet: Sheet, seats: Sequence[Seat]) -> list[dict[str, Any]]:
-    """Return one kind of card; of the takeoff card one copy a seat."""
-    head = {"name": name, "title": TITLES[name], "tab": TABS[name], "place": list(TITLES).index(name)}
-    if name == "takeoff":
-        return [
-            head | {"id": f"takeoff-{seat}", "seat": seat.upper(), "body": takeoff_data(reading, seat)}
-            for seat in seats
-        ]
-    bodies = {
-        "landing": lambda: landing_data(reading, sheet),
-        "balance": lambda: balance_data(reading, sheet),
-        "runway": lambda: runway_data(reading, sheet),
-        "emergency": lambda: emergency_data(reading),
-    }
-    return [head | {"id": name, "seat": "", "body": bodies[name]()}]
-
-
-def style_data(sheet: Sheet) -> dict[str, Any]:
-    """Return the sheet and the look: lengths in points before ``scale``."""
-    return {
-        "scheme": sheet.scheme,
-        "scale": sheet.scale,
-        "page": [sheet.page_width, sheet.page_height],
-        "margins": MARGINS,
-        "sizes": sheet.sizes,
-        "colours": SCHEMES[sheet.scheme],
-        "family": FAMILY,
-    }
-
-
-def head_data(plan: Plan) -> dict[str, Any]:
-    """Return what every page repeats: whose flight, when and where, and on what the numbers rest."""
-    runway = plan.runway.designator
-    place = f"{plan.aerodrome} {runway}".strip()
-    return {
-        "callsign": printable(plan.callsign),
-        "crew": [[printable(seat), printable(name)] for seat, name in plan.crew],
-        "title": printable(plan.title),
-        "pack": printable(f"{plan.pack_title or plan.pack_name} {plan.pack_version}".strip()),
-        "digest": printable(plan.pack_digest),
-        "where": printable(place),
-        "when": printable(plan.time),
-        "look": LOOKS[plan.verdict],
-        "status": printable(book_status(plan)),
-        "unchecked": not plan.extra.get("book_points"),
-        "caution": printable(plan.caution or CAUTION),
-        "remarks": [printable(remark) for remark in plan.remarks],
-    }
-
-
-def book_status(plan: Plan) -> str:
-    """Return on what the numbers rest: the pack, its version, and how it compares with its book points.
-
-    ``plan.extra`` may hold ``book_points``, their number, and ``book_worst_error``, a share.
-    """
-    pack = f"Computed from pack {plan.pack_name} {plan.pack_version}"
-    points = plan.extra.get("book_points")
-    if not points:
-        return f"{pack}, no book points"
-    error = plan.extra.get("book_worst_error")
-    worst = "" if error is None else f", worst error {group_thousands(100 * float(error), 1)} %"
-    return f"{pack}, checked at {points} book points{worst}"
 
 
 def render_cards(
@@ -272,14 +130,6 @@ def compiled(compiler: typst.Compiler, **options: Any) -> bytes | list[bytes] | 
     if warnings:
         raise CardError("the typesetter warns: " + "; ".join(warning.message for warning in warnings))
     return made
-
-
-def too_wide(box: str) -> CardError:
-    """Return the error for a text that does not fit its box."""
-    return CardError(
-        f"The text of box {box!r} does not fit. Shorten it in the sortie or the pack, or use larger paper.",
-        box=box,
-    )
 
 
 def page_names(compiler: typst.Compiler, count: int) -> list[str]:

@@ -13,11 +13,10 @@ from sortiewright.cards.labels import Box, Flag, Label, raise_flags
 from sortiewright.cards.reading import Reading
 from sortiewright.cards.sheet import Sheet
 from sortiewright.cards.typeface import printable
-from sortiewright.sortie.figures import Kind, RunwayMark
-from sortiewright.sortie.units import FOOT
+from sortiewright.sortie import Kind, RunwayMark
 
 STRIP_HEIGHT = 34.0
-BOARD = 1000 * FOOT
+BOARD = 304.8  # m
 """Runway distance markers stand at every thousand feet remaining, whatever units the card is in."""
 SHAPES = {"takeoff": "up", "reject": "square", "engine_failure": "ring", "landing": "down"}
 LEADER_START = 5.0

@@ -7,17 +7,7 @@ from sortiewright.commands.calc_aircraft import turn, weight_shift
 from sortiewright.commands.calc_place import distance, position, sun, variation
 from sortiewright.commands.calc_wind import wind, wind_triangle
 
-app = App(
-    name="calc",
-    sort_key=5,
-    help="""Compute one thing by hand: air, speeds, wind, turns, places, sun, a weather report.
-
-A quantity is a number in the unit that the help names, or a number with its unit: 5000, "1524 m", 1524m.
-
-Example: sortiewright calc turn 450 --load-factor 5
-""",
-    group_parameters="Options",
-)
+app = App(name="calc", group_parameters="Options")
 
 for command in (
     density_altitude,

@@ -7,7 +7,8 @@ from typing import Annotated
 
 from cyclopts import Parameter
 
-from sortiewright.commands import output as out
+from sortiewright.commands import answer as out
+from sortiewright.commands.answer import Answer, Line, print_answer
 from sortiewright.commands.faults import UsageError
 from sortiewright.commands.inputs import (
     AltimeterSetting,
@@ -18,7 +19,7 @@ from sortiewright.commands.inputs import (
     TemperatureDifference,
     TyrePressure,
 )
-from sortiewright.commands.output import FOR_PEOPLE, Answer, Line, Output, print_answer
+from sortiewright.commands.output import FOR_PEOPLE, Output
 
 
 def density_altitude(

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from sortiewright.commands import output as out
+from sortiewright.commands import answer as out
+from sortiewright.commands.answer import Answer, Line, print_answer
 from sortiewright.commands.faults import UsageError
 from sortiewright.commands.inputs import Angle, Arm, Mass, Number, Speed
-from sortiewright.commands.output import FOR_PEOPLE, Answer, Line, Output, print_answer
+from sortiewright.commands.output import FOR_PEOPLE, Output
 
 
 def turn(

@@ -7,9 +7,10 @@ from typing import Annotated
 
 from cyclopts import Parameter
 
-from sortiewright.commands import output as out
-from sortiewright.commands.inputs import Course, Day, Distance, Place, PlaceText, position_text, today
-from sortiewright.commands.output import FOR_PEOPLE, Answer, Line, Output, print_answer, remark
+from sortiewright.commands import answer as out
+from sortiewright.commands.answer import Answer, Line, print_answer
+from sortiewright.commands.inputs import Course, Day, Distance, Height, Place, PlaceText, position_text, today
+from sortiewright.commands.output import FOR_PEOPLE, Output, remark
 
 
 def distance(
@@ -101,7 +102,14 @@ def position(
     print_answer(answer, output)
 
 
-def variation(place: PlaceText, /, *, on: Day | None = None, output: Output = FOR_PEOPLE) -> None:
+def variation(
+    place: PlaceText,
+    /,
+    *,
+    on: Day | None = None,
+    altitude: Height | None = None,
+    output: Output = FOR_PEOPLE,
+) -> None:
     """Magnetic variation at a place, by the World Magnetic Model 2025.
 
     Example: sortiewright calc variation "54N 3W" --on 2026-05-14
@@ -112,15 +120,22 @@ def variation(place: PlaceText, /, *, on: Day | None = None, output: Output = FO
         ICAO code, 51.47,-0.45, "51.47N 0.45W" or "N51 28.2 W000 27.0".
     on
         Day; today where absent.
+    altitude
+        Above sea level; that of the field, or zero, where absent.
     """
     from sortiewright.air import magnetic_field
 
     when = on or today()
-    field = magnetic_field(place.latitude_deg, place.longitude_deg, when, place.elevation or 0.0)
+    height = altitude if altitude is not None else place.elevation or 0.0
+    field = magnetic_field(place.latitude_deg, place.longitude_deg, when, height)
     caution = field.compass_caution
     answer = Answer(
         "Magnetic variation",
-        (Line("place", "at", place.name), Line("on", "on", when.isoformat())),
+        (
+            Line("place", "at", place.name),
+            Line("on", "on", when.isoformat()),
+            Line("altitude", "altitude", height or None, out.HEIGHT),
+        ),
         (
             _variation_line(field.declination_deg, "Variation"),
             Line("dip", "Dip", field.dip_deg, out.DEGREES, "down positive"),

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from sortiewright.commands import output as out
+from sortiewright.commands import answer as out
+from sortiewright.commands.answer import Answer, Line, print_answer
 from sortiewright.commands.faults import UsageError
 from sortiewright.commands.inputs import Course, RunwayHeading, Speed, Variation, WindText
-from sortiewright.commands.output import FOR_PEOPLE, Answer, Line, Output, joined, print_answer
+from sortiewright.commands.output import FOR_PEOPLE, Output, joined
 
 if TYPE_CHECKING:
     from sortiewright.air import Wind

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Literal
 
 from cyclopts import Parameter
 
-from sortiewright.commands.inputs import SortieFile
+from sortiewright.commands.arguments import SortieFile
 from sortiewright.commands.output import Steps, System, print_text, remark
 from sortiewright.commands.plan import exit_code, verdict_text
 

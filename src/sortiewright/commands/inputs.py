@@ -6,18 +6,16 @@ A plain number is in the unit that the help names; any other unit is written wit
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Sequence
 from datetime import UTC, date, datetime
 from functools import partial
 from typing import TYPE_CHECKING, Annotated, Any, NamedTuple
 
 from cyclopts import Parameter
 
+from sortiewright.commands.arguments import argument
 from sortiewright.commands.faults import UsageError
 
 if TYPE_CHECKING:
-    from cyclopts import Token
-
     from sortiewright.air import Wind
 
 _PLAIN = re.compile(r"\s*[-+−]?(\d+\.?\d*|\.\d+)\s*\Z")
@@ -31,20 +29,6 @@ _SUFFIXED = re.compile(rf"({_NUMBERS})\s*([NS])[\s,]*({_NUMBERS})\s*([EW])")
 _PREFIXED = re.compile(rf"([NS])\s*({_NUMBERS})[\s,]*([EW])\s*({_NUMBERS})")
 _DECIMAL = re.compile(r"([-+]?\d+(?:\.\d+)?)\s*[,\s]\s*([-+]?\d+(?:\.\d+)?)")
 _SPEED_UNITS = {"KT": "kt", "KTS": "kt", "MPS": "m/s", "KMH": "km/h"}
-
-Reader = Callable[[str], Any]
-
-
-def argument(read: Reader, shape: str) -> Parameter:
-    """Return the mark of an argument whose text ``read`` turns into its value; help shows ``shape``."""
-
-    def convert(_: Any, tokens: Sequence[Token]) -> Any:
-        return read(tokens[0].value)
-
-    # West longitudes and temperatures below zero begin with a hyphen.
-    return Parameter(
-        converter=convert, metavar=shape, allow_leading_hyphen=True, n_tokens=1, accepts_keys=False
-    )
 
 
 def quantity(text: str, *, si_unit: str, plain: str) -> float:
@@ -209,18 +193,3 @@ Variation = Annotated[float, argument(variation, "deg")]
 WindText = Annotated[Any, argument(wind, "wind")]
 PlaceText = Annotated[Place, argument(place, "place")]
 Day = Annotated[date, argument(day, "date")]
-
-
-def sortie_file(text: str) -> str:
-    """Return the path of a sortie file: a path, ``-``, or the name of a shipped sortie."""
-    from pathlib import Path
-
-    if text == "-" or Path(text).exists() or not re.fullmatch(r"[a-z0-9_]+", text):
-        return text
-    from sortiewright.sortie import demo_sortie_path
-
-    shipped = demo_sortie_path().with_name(f"{text}.yaml")
-    return str(shipped) if shipped.is_file() else text
-
-
-SortieFile = Annotated[str, argument(sortie_file, "file")]

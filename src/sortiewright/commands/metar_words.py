@@ -6,8 +6,9 @@ from dataclasses import fields, is_dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
-from sortiewright.commands import output as out
-from sortiewright.commands.output import Line, Output, Row, aligned, joined, print_json, print_text, wrapped
+from sortiewright.commands import answer as out
+from sortiewright.commands.answer import Line
+from sortiewright.commands.output import Output, Row, aligned, joined, print_json, print_text, wrapped
 
 if TYPE_CHECKING:
     from sortiewright.air import CloudLayer, RunwayVisualRange, Weather, Wind

@@ -28,17 +28,7 @@ if TYPE_CHECKING:
 BOOK_NOT_HELD = 2
 """Exit code where a computed value is outside a book point's tolerance: the pack is not right."""
 
-app = App(
-    name="pack",
-    sort_key=4,
-    help="""Look into and check aircraft packs.
-
-A pack is the folder that says what is true of an aircraft type. Shipped packs are called by their names.
-
-Example: sortiewright pack list
-""",
-    group_parameters="Options",
-)
+app = App(name="pack", group_parameters="Options")
 
 # Spelled out again, so that the help needs no import of the pack room; a test holds them to it.
 Part = Literal[

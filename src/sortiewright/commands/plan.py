@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from sortiewright.commands.inputs import SortieFile
+from sortiewright.commands.arguments import SortieFile
 from sortiewright.commands.output import (
     FOR_PEOPLE,
     Output,
@@ -100,8 +100,8 @@ def verdict_text(plan: Plan) -> list[Text]:
     """Return the verdict and its reasons."""
     from rich.text import Text
 
-    verdict = Text(plan.verdict.value.upper(), style=_STYLES[plan.verdict.value])
-    lines = [verdict.append(f"  {plan.callsign}: {plan.title}", style="default")]
+    verdict = (plan.verdict.value.upper(), _STYLES[plan.verdict.value])
+    lines = [Text.assemble(verdict, f"  {plan.callsign}: {plan.title}")]
     for reason in plan.reasons:
         lines += reason_lines(reason)
     return lines if plan.reasons else [*lines, *wrapped("Everything computed is inside its limits.")]

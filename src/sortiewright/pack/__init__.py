@@ -1,8 +1,6 @@
 """The aircraft: schema, loading, tables, checks.
 
 ``load_pack`` turns a folder into a ``Pack`` in SI, or raises ``InputError`` with every fault of every file.
-Drawings (``pack.drawing``, ``pack.chart_style``) and editor schemas are imported when first asked for: they
-need matplotlib.
 """
 
 from __future__ import annotations
@@ -17,7 +15,6 @@ from sortiewright.pack.catalogue import (
     packs_available,
     summarise_pack,
 )
-from sortiewright.pack.consistency import validate_loaded
 from sortiewright.pack.errors import (
     FileError,
     InputError,
@@ -29,109 +26,153 @@ from sortiewright.pack.errors import (
     shown,
     suggestion,
 )
-from sortiewright.pack.load import LoadedPack, Places, load_pack
-from sortiewright.pack.provenance import Source
-from sortiewright.pack.quantities import (
-    Angle,
-    AngularRate,
-    Area,
-    Density,
-    Energy,
-    Force,
-    Fraction,
-    Length,
-    Mass,
-    MassFlow,
-    Moment,
-    Number,
-    PerAngle,
-    PositiveLength,
-    PositiveMass,
-    Pressure,
-    Quantity,
-    Speed,
-    Temperature,
-    TemperatureDifference,
-    Time,
-    to_si,
+from sortiewright.pack.measure import to_si
+from sortiewright.pack.table import (
+    OutsideTable,
+    Table,
+    make_table,
 )
-from sortiewright.pack.schema import (
-    Aero,
-    Airframe,
-    BookPoint,
-    Configuration,
-    CrosswindLimit,
-    DirectionalControl,
-    DragChute,
-    EnergyZone,
-    Engine,
-    EngineTransients,
-    EnvelopePoint,
-    HookLimit,
-    Increment,
-    LandingTechnique,
-    Limit,
-    Limits,
-    MassAndBalance,
-    MomentLimit,
-    Pack,
-    PitchControl,
-    PowerSetting,
-    RejectedTakeoff,
-    RunUpReadings,
-    Seat,
-    Severity,
-    SpeedLimit,
-    Station,
-    Store,
-    TakeoffTechnique,
-    Tank,
-    Technique,
-    Wheels,
+from sortiewright.pack.text import (
+    Document,
+    parse_yaml,
+    read_text_file,
 )
-from sortiewright.pack.schema_base import Model
-from sortiewright.pack.table import OutsideTable, Table, make_table
-from sortiewright.pack.text import Document, parse_yaml, read_text_file
-from sortiewright.pack.units import readable, unit_factor
-from sortiewright.pack.validation import read_record
+from sortiewright.pack.units import (
+    readable,
+    unit_factor,
+)
 
 if TYPE_CHECKING:
-    from sortiewright.pack.chart_style import ChartStyle as ChartStyle
-    from sortiewright.pack.chart_style import label_line as label_line
-    from sortiewright.pack.chart_style import new_chart as new_chart
-    from sortiewright.pack.chart_style import save_chart as save_chart
-    from sortiewright.pack.chart_style import style_for as style_for
-    from sortiewright.pack.drawing import draw_drag as draw_drag
-    from sortiewright.pack.drawing import draw_envelope as draw_envelope
-    from sortiewright.pack.drawing import draw_fuel_flow as draw_fuel_flow
-    from sortiewright.pack.drawing import draw_lift as draw_lift
-    from sortiewright.pack.drawing import draw_pack as draw_pack
-    from sortiewright.pack.drawing import draw_thrust as draw_thrust
-    from sortiewright.pack.json_schema import pack_json_schema as pack_json_schema
+    from sortiewright.pack.chart_style import (
+        ChartStyle,
+        label_line,
+        new_chart,
+        save_chart,
+        style_for,
+    )
+    from sortiewright.pack.consistency import (
+        validate_loaded,
+    )
+    from sortiewright.pack.drawing import (
+        draw_drag,
+        draw_envelope,
+        draw_fuel_flow,
+        draw_lift,
+        draw_pack,
+        draw_thrust,
+    )
+    from sortiewright.pack.json_schema import (
+        pack_json_schema,
+    )
+    from sortiewright.pack.load import (
+        LoadedPack,
+        Places,
+        load_pack,
+    )
+    from sortiewright.pack.provenance import (
+        Source,
+    )
+    from sortiewright.pack.quantities import (
+        Angle,
+        AngularRate,
+        Area,
+        Density,
+        Energy,
+        Force,
+        Fraction,
+        Length,
+        Mass,
+        MassFlow,
+        Moment,
+        Number,
+        PerAngle,
+        PositiveLength,
+        PositiveMass,
+        Pressure,
+        Quantity,
+        Speed,
+        Temperature,
+        TemperatureDifference,
+        Time,
+    )
+    from sortiewright.pack.schema import (
+        Aero,
+        Airframe,
+        BookPoint,
+        Configuration,
+        CrosswindLimit,
+        DirectionalControl,
+        DragChute,
+        EnergyZone,
+        Engine,
+        EngineTransients,
+        EnvelopePoint,
+        HookLimit,
+        Increment,
+        LandingTechnique,
+        Limit,
+        Limits,
+        MassAndBalance,
+        MomentLimit,
+        Pack,
+        PitchControl,
+        PowerSetting,
+        RejectedTakeoff,
+        RunUpReadings,
+        Seat,
+        Severity,
+        SpeedLimit,
+        Station,
+        Store,
+        TakeoffTechnique,
+        Tank,
+        Technique,
+        Wheels,
+    )
+    from sortiewright.pack.schema_base import (
+        Model,
+    )
+    from sortiewright.pack.validation import (
+        read_record,
+    )
 
+# Each name below is imported when it is first asked for: the schema needs pydantic (0.2 s with its models),
+# the drawings need matplotlib (0.5 s), and a command that only wants a unit should wait for neither.
 _LATE = {
-    "ChartStyle": "chart_style",
-    "label_line": "chart_style",
-    "new_chart": "chart_style",
-    "save_chart": "chart_style",
-    "style_for": "chart_style",
-    "draw_drag": "drawing",
-    "draw_envelope": "drawing",
-    "draw_fuel_flow": "drawing",
-    "draw_lift": "drawing",
-    "draw_pack": "drawing",
-    "draw_thrust": "drawing",
-    "pack_json_schema": "json_schema",
+    name: module
+    for module, names in {
+        "chart_style": "ChartStyle label_line new_chart save_chart style_for",
+        "consistency": "validate_loaded",
+        "drawing": "draw_drag draw_envelope draw_fuel_flow draw_lift draw_pack draw_thrust",
+        "json_schema": "pack_json_schema",
+        "load": "LoadedPack Places load_pack",
+        "provenance": "Source",
+        "quantities": (
+            "Angle AngularRate Area Density Energy Force Fraction Length Mass MassFlow Moment Number "
+            "PerAngle PositiveLength PositiveMass Pressure Quantity Speed Temperature "
+            "TemperatureDifference Time"
+        ),
+        "schema": (
+            "Aero Airframe BookPoint Configuration CrosswindLimit DirectionalControl DragChute EnergyZone "
+            "Engine EngineTransients EnvelopePoint HookLimit Increment LandingTechnique Limit Limits "
+            "MassAndBalance MomentLimit Pack PitchControl PowerSetting RejectedTakeoff RunUpReadings Seat "
+            "Severity SpeedLimit Station Store TakeoffTechnique Tank Technique Wheels"
+        ),
+        "schema_base": "Model",
+        "validation": "read_record",
+    }.items()
+    for name in names.split()
 }
 
 
 def __getattr__(name: str) -> Any:
-    # Matplotlib takes half a second: only those who draw should wait for it.
-    if name in _LATE:
-        from importlib import import_module
+    if name not in _LATE:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    from importlib import import_module
 
-        return getattr(import_module(f"sortiewright.pack.{_LATE[name]}"), name)
-    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    value = getattr(import_module(f"sortiewright.pack.{_LATE[name]}"), name)
+    globals()[name] = value
+    return value
 
 
 __all__ = [

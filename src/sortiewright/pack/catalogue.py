@@ -51,12 +51,18 @@ def pack_folder(path_or_name: str | FilePath) -> FilePath:
     try:
         if path.name == "pack.yaml" and path.is_file():
             return path.parent
-        if path.is_dir():
+        is_folder, found = path.is_dir(), path.exists()
+        if is_folder and any(
+            (path / file).exists() for file in ("pack.yaml", "airframe.yaml", "engine.yaml")
+        ):
             return path
-        found = path.exists()
     except (OSError, ValueError):  # a name no file can have
-        found = False
+        is_folder = found = False
     shown_name = name if len(name) <= 80 else name[:77] + "..."
+    if is_folder:
+        raise FileError(
+            shown_name, "this folder holds no pack", "A pack has a pack.yaml and its parts beside it"
+        )
     if found:
         raise FileError(shown_name, "a pack is a folder, this is a file")
     raise FileError(shown_name, "there is no such pack", choice_hint(name, pack_names(), "packs"))

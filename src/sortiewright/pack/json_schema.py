@@ -1,8 +1,8 @@
 """JSON Schema of a pack's files, so that an editor completes keys and marks slips while they are typed.
 
-It describes the files as people write them: quantities are text such as ``45000 lb``, tables are grids or name a CSV
-file, and any value may be wrapped as ``{value, source, note}``. What the loader alone can check (names that must
-exist, steps that must rise) is left to it.
+It describes the files as people write them: quantities are text such as ``45000 lb``, tables are grids or
+name a CSV file, and any value may be wrapped as ``{value, source, note}``. What the loader alone can check
+(names that must exist, steps that must rise) is left to it.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from pydantic import BaseModel
 
 from sortiewright.pack.errors import choice_hint
 from sortiewright.pack.load import HEAD, PARTS, WORDS_ONLY
-from sortiewright.pack.quantities import kind_of
+from sortiewright.pack.measure import article, kind_of
 from sortiewright.pack.schema import Pack
 from sortiewright.pack.shape import Shape, fields_of, record_shape
 from sortiewright.pack.units import COMMON_UNITS
@@ -219,7 +219,7 @@ def _quantity_text(si_unit: str, example: str, *, signed: bool) -> Schema:
     return {
         "type": "string",
         "pattern": rf"^\s*{number}\s*(1/|[^\s,'_0-9]).*$",
-        "description": f"A {kind} with its unit ({_unit_names(si_unit)}): {example}.",
+        "description": f"{article(kind, first=True)} with its unit ({_unit_names(si_unit)}): {example}.",
         "examples": [example],
     }
 

@@ -95,7 +95,7 @@ def without_sources(
         if shape.table is not None:
             source = keep(entries, path, written)
             own = {key: value for key, value in entries.items() if key not in ("source", "note")}
-            _copy_positions(document, stripped.positions, path, written)
+            _copy_positions(document, stripped.positions, own, path, written)
             return TableSource(full(path), own, source, open_csv)
         taken = [] if shape.item is not None and shape.item.sort == "text" else _taken(entries, shape)
         keep({key: entries[key] for key in taken}, path, written)
@@ -117,12 +117,18 @@ def _taken(entries: dict[str, Any], shape: Shape) -> list[str]:
     return [key for key in ("source", "note") if isinstance(entries.get(key), str) and not shape.has(key)]
 
 
-def _copy_positions(document: Document, positions: dict[Path, Position], path: Path, written: Path) -> None:
+def _copy_positions(
+    document: Document, positions: dict[Path, Position], raw: Any, path: Path, written: Path
+) -> None:
     """Take over the places inside a table, whose keys are checked when the table is read."""
-    depth = len(written)
-    for place, position in document.positions.items():
-        if len(place) > depth and place[:depth] == written:
-            positions[(*path, *place[depth:])] = position
+    inner = as_mapping(raw)
+    entries = inner.items() if inner is not None else enumerate(as_list(raw) or ())
+    for key, value in entries:
+        place = (*written, key)
+        # A row of numbers is read at once and has no places inside: then the row's own serves.
+        if place in document.positions:
+            positions[(*path, key)] = document.positions[place]
+            _copy_positions(document, positions, value, (*path, key), place)
 
 
 def _text(value: Any) -> str:

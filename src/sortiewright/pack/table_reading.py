@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from sortiewright.pack.errors import Path, QuantityError, choice_hint, shown
-from sortiewright.pack.quantities import Quantity, kind_of
+from sortiewright.pack.measure import kind_of, to_si
 from sortiewright.pack.table import Table
 from sortiewright.pack.text import as_list, as_mapping
 from sortiewright.pack.units import COMMON_UNITS, canonical_unit, unit_factor
@@ -261,7 +261,7 @@ class Convert:
     def __call__(self, raw: Any) -> float:
         """Return the SI value; ``QuantityError`` if it is not a finite number of the right kind."""
         if isinstance(raw, str):
-            return Quantity(self.si_unit, "").value(raw, from_file=True)
+            return to_si(raw, self.si_unit)
         if raw is None:
             raise QuantityError("", "a value is missing", "Every step of every axis needs one")
         if isinstance(raw, bool) or not isinstance(raw, int | float):

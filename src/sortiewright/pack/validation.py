@@ -18,8 +18,8 @@ from sortiewright.pack.errors import (
     shown,
     suggestion,
 )
+from sortiewright.pack.measure import article, kind_of
 from sortiewright.pack.provenance import Source, Stripped, without_sources
-from sortiewright.pack.quantities import kind_of
 from sortiewright.pack.shape import Shape, fields_of, record_shape, shape_at
 from sortiewright.pack.table_reading import TableError
 from sortiewright.pack.text import Document
@@ -39,9 +39,8 @@ def read_record(document: Document, record: type[Record]) -> tuple[Record, dict[
     try:
         return record.model_validate(stripped.data, context={"from_file": True}), stripped.sources
     except ValidationError as error:
-        raise InputError(
-            p for details in error.errors() for p in problems_of(details, stripped, shape)
-        ) from None
+        found = [problem for details in error.errors() for problem in problems_of(details, stripped, shape)]
+        raise InputError(sorted(found, key=lambda problem: problem.line or 0)) from None
 
 
 def not_a_mapping(document: Document | Stripped, data: Any) -> Problem:
@@ -143,7 +142,8 @@ def _wanted(shape: Shape) -> str:
         case "table":
             return f"A table over {shape.table.axis_names if shape.table else ''} is wanted"
         case "quantity" if shape.quantity is not None:
-            return f"A {kind_of(shape.quantity.si_unit)} is wanted, for example {shape.quantity.example}"
+            kind = article(kind_of(shape.quantity.si_unit), first=True)
+            return f"{kind} is wanted, for example {shape.quantity.example}"
         case "number":
             return "A whole number is wanted" if "whole" in shape.bounds else "A number is wanted"
         case "text":

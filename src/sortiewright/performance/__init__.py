@@ -18,6 +18,7 @@ from sortiewright.performance.balance import (
     share_of_mean_chord,
     usable_fuel,
 )
+from sortiewright.performance.batches import in_pieces
 from sortiewright.performance.book import BookResult, check_book
 from sortiewright.performance.cases import Cases, make_cases
 from sortiewright.performance.climb_gradient import ClimbGradient, climb_gradient
@@ -92,6 +93,7 @@ __all__ = [
     "fuel_after",
     "fuel_flow_per_engine",
     "heat_left",
+    "in_pieces",
     "kinetic_energy_per_wheel",
     "land",
     "level_turn",

@@ -17,10 +17,12 @@ from sortiewright.performance.takeoff import (
     accelerate_to,
     continue_from,
     release,
+    rotation_or_start,
 )
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
+Rows = NDArray[np.intp]
 
 GRID = 29
 FINE = 7
@@ -92,19 +94,14 @@ def reject(setup: TakeoffSetup, at_event: RunState, *, chute: bool = True) -> St
 
 
 def stop_and_go(setup: TakeoffSetup, speeds: Floats, *, chute: bool = True) -> tuple[RunState, Stop, Takeoff]:
-    """Return the run to each event speed, the stop from it, and the takeoff continued on the live engines."""
+    """Return the run to each event speed (n,), the stop from it, and the takeoff continued on the live engines.
+
+    A failure after rotation has begun is taken at rotation.
+    """
     at_event = accelerate_to(setup, release(setup), speeds)
     stop = reject(setup, at_event, chute=chute)
-    return at_event, stop, continue_from(setup, at_event, at_event.time)
-
-
-def stop_go_curves(setup: TakeoffSetup, speeds: Floats, *, chute: bool = True) -> Curves:
-    """Return the curves over ``speeds`` (n, g)."""
-    n, g = speeds.shape
-    at_event, stop, going = stop_and_go(
-        setup.take(np.repeat(np.arange(n), g)), speeds.reshape(-1), chute=chute
-    )
-    return _curves(speeds, at_event, stop, going)
+    at_failure = accelerate_to(setup, release(setup), np.minimum(speeds, rotation_or_start(setup)))
+    return at_event, stop, continue_from(setup, at_failure, at_failure.time)
 
 
 def takeoff_and_curves(
@@ -114,24 +111,41 @@ def takeoff_and_curves(
 
     The grid of failure speeds runs from 15 % of lift-off speed to just above lift-off.
     """
-    n = setup.cases.count
-    top = np.maximum(
-        1.02 * _lift_off_estimate(setup), setup.rotation_speed * np.isfinite(setup.rotation_speed)
-    )
+    rotation = setup.rotation_speed * np.isfinite(setup.rotation_speed)
+    top = np.maximum(1.02 * _lift_off_estimate(setup), rotation)
     top = np.where(top > 0.0, top, 60.0)
     low = np.maximum(LOWEST_SHARE * top, setup.start_speed)
-    speeds = low[:, None] + (top - low)[:, None] * np.linspace(0.0, 1.0, grid)
-    finite = np.where(np.isfinite(setup.rotation_speed), setup.rotation_speed, low)
-    every = np.concatenate([speeds, finite[:, None]], axis=1)
-    batch = setup.take(np.repeat(np.arange(n), grid + 1))
+    return _one_batch(setup, low[:, None] + (top - low)[:, None] * np.linspace(0.0, 1.0, grid), chute)
+
+
+def stop_go_curves(setup: TakeoffSetup, speeds: Floats, *, chute: bool = True) -> Curves:
+    """Return the curves over ``speeds`` (n, g)."""
+    return _one_batch(setup, speeds, chute)[1]
+
+
+def _one_batch(setup: TakeoffSetup, speeds: Floats, chute: bool) -> tuple[Takeoff, Curves]:
+    """Return the all-engine takeoff and the curves over ``speeds`` (n, g).
+
+    Two rows a case more than the grid: rotation with all engines, and with one failing there, which stands for
+    every failure after it.
+    """
+    n, g = speeds.shape
+    rotation = rotation_or_start(setup)[:, None]
+    every = np.concatenate([speeds, rotation, rotation], axis=1)
+    cases: Rows = np.arange(n, dtype=np.intp)
+    batch = setup.take(np.repeat(cases, g + 2))
     at_event = accelerate_to(batch, release(batch), every.reshape(-1))
-    failed_at = at_event.time.reshape(n, grid + 1).copy()
-    failed_at[:, -1] = np.inf
+    failed_at = at_event.time.reshape(n, g + 2).copy()
+    failed_at[:, g] = np.inf
     going = continue_from(batch, at_event, failed_at.reshape(-1))
-    failing = (np.arange(n)[:, None] * (grid + 1) + np.arange(grid)).reshape(-1)
-    stop = reject(setup.take(np.repeat(np.arange(n), grid)), _take(at_event, failing), chute=chute)
-    whole = _take(going, np.arange(n) * (grid + 1) + grid)
-    return whole, _curves(speeds, _take(at_event, failing), stop, _take(going, failing))
+    first: Rows = cases[:, None] * (g + 2)
+    columns: Rows = np.arange(g, dtype=np.intp)
+    last: Rows = np.full_like(columns, g + 1)
+    events: Rows = (first + columns).reshape(-1)
+    failures: Rows = (first + np.where(speeds > rotation, last, columns)).reshape(-1)
+    stop = reject(setup.take(np.repeat(cases, g)), _take(at_event, events), chute=chute)
+    curves = _curves(speeds, _take(at_event, events), stop, _take(going, failures))
+    return _take(going, first[:, 0] + g), curves
 
 
 def field_lengths(
@@ -190,8 +204,8 @@ def field_lengths(
         stop[:, 0] > stop_at,
         critical,
         np.where(known, length, np.nan),
-        (stop >= go).all(axis=1),
-        (stop < go).all(axis=1),
+        np.all(stop >= go, axis=1),
+        np.all(stop < go, axis=1),
         minimum_go,
         go[:, 0] <= go_at,
         go[:, -1] > go_at,

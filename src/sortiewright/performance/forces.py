@@ -31,7 +31,7 @@ class Coefficients:
 
     def drag(self, ground_effect: ArrayLike = 1.0) -> Floats:
         """Return the whole drag coefficient under this ground effect factor."""
-        return self.drag_parasite + self.drag_due_to_lift * ground_effect
+        return self.drag_parasite + self.drag_due_to_lift * np.asarray(ground_effect, dtype=np.float64)
 
 
 def coefficients(
@@ -118,7 +118,10 @@ def asymmetric_drag(pack: Pack, yawing_moment: ArrayLike, dynamic_pressure: Arra
     if control is None or control.asymmetric_drag_factor == 0.0:
         return np.zeros(np.broadcast_shapes(np.shape(yawing_moment), np.shape(dynamic_pressure)))
     q_s = np.maximum(np.asarray(dynamic_pressure, dtype=np.float64), 1e-6) * pack.airframe.wing_area
-    cn = np.minimum(np.abs(np.asarray(yawing_moment, dtype=np.float64)) / (q_s * pack.airframe.span), control.rudder_yawing_moment)
+    cn = np.minimum(
+        np.abs(np.asarray(yawing_moment, dtype=np.float64)) / (q_s * pack.airframe.span),
+        control.rudder_yawing_moment,
+    )
     return control.asymmetric_drag_factor * cn**2 * q_s
 
 

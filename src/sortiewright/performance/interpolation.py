@@ -62,19 +62,19 @@ def false_position(function: Callable[[Floats], Floats], low: Floats, high: Floa
     a case does not depend on its neighbours. Where there is no sign change the result is an end.
     """
     at_low, at_high = function(low), function(high)
-    root = high
+    root, kept = high, np.zeros_like(low)
     for _ in range(FALSE_POSITION_ITERATIONS):
         span = at_high - at_low
         part = np.minimum(np.maximum(-at_low / np.where(span == 0.0, 1.0, span), 0.0), 1.0)
         root = low + part * (high - low)
         value = function(root)
         over = value > 0.0
-        low, high, at_low, at_high = (
-            np.where(over, low, root),
-            np.where(over, root, high),
-            np.where(over, 0.5 * at_low, value),
-            np.where(over, value, 0.5 * at_high),
+        # An end that stays a second time running counts half, or the other would creep.
+        at_low, at_high = (
+            np.where(over, np.where(kept < 0.0, 0.5 * at_low, at_low), value),
+            np.where(over, value, np.where(kept > 0.0, 0.5 * at_high, at_high)),
         )
+        low, high, kept = np.where(over, low, root), np.where(over, root, high), np.where(over, -1.0, 1.0)
     return root
 
 

@@ -102,7 +102,7 @@ def _cross(
     """Return time and state at the crossing inside one step, by false position with Illinois weighting."""
     low, high = np.zeros_like(time), np.ones_like(time)
     value_low, value_high = before, after
-    part, new_state = high, state
+    part, new_state, kept = high, state, np.zeros_like(time)
     done = after == 0.0
     small = 1e-9 * np.maximum(np.abs(before), 1e-12)
     for _ in range(CROSSING_ITERATIONS):
@@ -115,10 +115,10 @@ def _cross(
         if done.all():
             break
         above = value > 0.0
-        low, value_low, value_high = (
-            np.where(above, part, low),
-            np.where(above, value, 0.5 * value_low),
-            np.where(above, 0.5 * value_high, value),
+        # An end that stays a second time running counts half, or the other would creep.
+        value_low, value_high = (
+            np.where(above, value, np.where(kept < 0.0, 0.5 * value_low, value_low)),
+            np.where(above, np.where(kept > 0.0, 0.5 * value_high, value_high), value),
         )
-        high = np.where(above, high, part)
+        low, high, kept = np.where(above, part, low), np.where(above, high, part), np.where(above, 1.0, -1.0)
     return time + part * length, new_state

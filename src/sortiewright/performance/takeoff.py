@@ -153,10 +153,10 @@ def fly_takeoff(setup: TakeoffSetup, failure_speed: ArrayLike | None = None) -> 
     A failure after rotation has begun is taken at rotation, which is on the safe side. With the only engine dead
     nothing is reached.
     """
-    at_rotation = accelerate_to(setup, release(setup), _rotation_or_start(setup))
+    at_rotation = accelerate_to(setup, release(setup), rotation_or_start(setup))
     if failure_speed is None:
         return continue_from(setup, at_rotation, np.full(setup.cases.count, np.inf))
-    failing = np.minimum(_full(failure_speed, setup.cases.count), _rotation_or_start(setup))
+    failing = np.minimum(_full(failure_speed, setup.cases.count), rotation_or_start(setup))
     at_failure = accelerate_to(setup, release(setup), failing)
     return continue_from(setup, at_failure, at_failure.time)
 
@@ -182,7 +182,8 @@ def continue_from(setup: TakeoffSetup, state: RunState, failed_at: Floats) -> Ta
     return _from_rotation(setup, at_rotation, failed_at)
 
 
-def _rotation_or_start(setup: TakeoffSetup) -> Floats:
+def rotation_or_start(setup: TakeoffSetup) -> Floats:
+    """Return the ground speed at rotation; that at release where the nose never rises."""
     return np.where(np.isfinite(setup.rotation_speed), setup.rotation_speed, setup.start_speed)
 
 

@@ -1,6 +1,5 @@
 """Today's flight: what a sortie file says, and plan(): the one call that yields every number."""
 
-from sortiewright.sortie.conditions import SortieError
 from sortiewright.sortie.figures import (
     BalancePoint,
     Curve,
@@ -16,6 +15,7 @@ from sortiewright.sortie.figures import (
     Verdict,
 )
 from sortiewright.sortie.load import LoadedSortie, demo_sortie_path, load_sortie, read_sortie
+from sortiewright.sortie.place import SortieError
 from sortiewright.sortie.plan import plan
 from sortiewright.sortie.schema import Sortie
 from sortiewright.sortie.to_json import plan_to_json

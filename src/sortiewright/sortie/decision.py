@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from sortiewright.air import cas_from_tas
+from sortiewright.air import Air, cas_from_tas
 from sortiewright.pack import TakeoffTechnique
 from sortiewright.performance import Cases, on_line, speed_at_distance
 from sortiewright.sortie.numbers import Numbers, TakeoffNumbers
@@ -20,6 +20,7 @@ CHECK_BELOW_DECISION = (
     10.0 * 1852.0 / 3600.0
 )  # m/s: the check speed is at least 10 kt under the decision speed
 # CNATRA P-862, appendix A.
+WITHIN_ZONE = 1e-4  # of the zone's energy: a stop from the maximum braking speed itself stays below the zone
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,9 +66,9 @@ def to_cas(cases: Cases, ground_speed: float) -> float:
 def decide(numbers: Numbers) -> Decision | None:
     """Return the decision speed and its bounds, or None where the takeoff could not be computed.
 
-    Go/no-go lies at or above the critical engine failure speed, the minimum go speed and the minimum control speed
-    on the ground, at or under refusal, rotation and maximum braking speed (CNATRA P-862, appendix A). Which end of
-    that range is briefed is the pack's choice.
+    Go/no-go lies at or above the critical engine failure speed, the minimum go speed and the minimum control
+    speed on the ground, at or under refusal, rotation and maximum braking speed (CNATRA P-862, appendix A).
+    Which end of that range is briefed is the pack's choice.
     """
     work = numbers.takeoff
     if work is None or not np.isfinite(work.takeoff.ground_run[0]):
@@ -102,9 +103,9 @@ def decide(numbers: Numbers) -> Decision | None:
         lowest = lowers[lowest_cause]
         if lowest > highest and lowest_cause == "critical engine failure speed":
             rest = {cause: value for cause, value in lowers.items() if cause != lowest_cause}
-            lowest_cause = max(rest, key=rest.__getitem__)
-            lowest = rest[lowest_cause]
-        speed = _briefed(numbers.technique, lowest, highest)
+            lowest_cause = max(rest, key=rest.__getitem__, default="")
+            lowest = rest.get(lowest_cause, math.nan)
+        speed = highest if math.isnan(lowest) else _briefed(numbers.technique, lowest, highest)
     return _at_speed(work, cases, speed, lowest, highest, lowest_cause, highest_cause, braking)
 
 
@@ -155,28 +156,27 @@ def _at_speed(
     )
 
 
-def _one(cases: Cases):  # noqa: ANN202  an Air of one value, for arrays of another shape
-    from sortiewright.air import Air
-
+def _one(cases: Cases) -> Air:
+    """Return the air as one value, for arrays of another shape."""
     return Air(float(cases.pressure[0]), float(cases.temperature[0]))
 
 
 def _maximum_braking_speed(numbers: Numbers, work: TakeoffNumbers) -> float:
-    """Return the ground speed from which a stop reaches the first no-go brake energy zone; NaN if none does."""
+    """Return the ground speed up to which a stop stays below the first no-go brake energy zone; NaN: any."""
     zones = [zone.above for zone in numbers.pack.wheels.energy_zones if zone.severity == "no-go"]
     energy, speed = work.curves.stop_energy[0], work.curves.speed[0]
     if not zones or not np.isfinite(energy).all() or energy[-1] <= min(zones):
         return math.nan
-    return on_line(min(zones), energy, speed)
+    return on_line(min(zones) * (1.0 - WITHIN_ZONE), energy, speed)
 
 
 def line_check(numbers: Numbers, decision: Decision) -> LineCheck | None:
     """Return the acceleration check at the runway board nearest the pack's marker, or None where none serves.
 
-    A board showing R thousands remaining stands at TORA - 1000 R - start offset from release. The minimum is the
-    speed of a run whose lost acceleration uses up the margin of the decision: at a fixed distance V^2 goes with
-    acceleration, and a run to a speed lengthens as acceleration falls. Never beyond what the pack allows as most,
-    and said so where it is less than a crew can read.
+    A board showing R thousands remaining stands at TORA - 1000 R - start offset from release. The minimum is
+    the speed of a run whose lost acceleration uses up the margin of the decision: at a fixed distance V^2
+    goes with acceleration, and a run to a speed lengthens as acceleration falls. Never beyond what the pack
+    allows as most, and said so where it is less than a crew can read.
     """
     work = numbers.takeoff
     assert work is not None

@@ -17,10 +17,13 @@ Floats = NDArray[np.float64]
 
 
 def load_lines(numbers: Numbers) -> tuple[LoadLine, ...]:
-    """Return the load sheet at the ramp."""
+    """Return the load sheet at the ramp; things alike in one place make one line, with their count."""
+    alike: dict[tuple[str, str, float, float], list[float]] = {}
+    for item in load_items(numbers.pack, numbers.loads.ramp):
+        alike.setdefault((item.title, item.group, item.arm, item.side_arm), []).append(item.mass)
     return tuple(
-        LoadLine(item.title, item.mass, item.arm, item.side_arm, item.group)
-        for item in load_items(numbers.pack, numbers.loads.ramp)
+        LoadLine(title if len(masses) == 1 else f"{len(masses)} × {title}", sum(masses), arm, side_arm, group)
+        for (title, group, arm, side_arm), masses in alike.items()
     )
 
 
@@ -169,7 +172,7 @@ def curves(numbers: Numbers) -> tuple[Curve, ...]:
 
 
 def _planned_run(work: TakeoffNumbers, cas: Floats) -> tuple[Floats, Floats]:
-    """Return distance and speed of the all-engine run: from release, the three-point run, lift-off, screen."""
+    """Return distance and speed of the all-engine run: release, three-point run, lift-off, screen."""
     lines, takeoff = work.curves, work.takeoff
     on_ground = lines.accelerate_distance[0] < _one(takeoff.rotation_distance)
     x = np.concatenate(

@@ -52,8 +52,8 @@ class Verdict(StrEnum):
 class Figure:
     """One number of the plan, SI, with how it was found.
 
-    ``value`` is None where it could not be computed; ``problem`` then says why. ``inf`` is an answer: no runway
-    is long enough. ``low`` and ``high`` bound the value under the stated uncertainties where known.
+    ``value`` is None where it could not be computed; ``problem`` then says why. ``inf`` is an answer: no
+    runway is long enough. ``low`` and ``high`` bound the value under the stated uncertainties where known.
     """
 
     name: str
@@ -102,7 +102,8 @@ class Section:
 class RunwayMark:
     """A point to draw on the runway: ``distance`` from the threshold in the takeoff direction, m.
 
-    ``group`` is takeoff, reject, engine_failure or landing; ``cas`` the speed there, m/s, where it means something.
+    ``group`` is takeoff, reject, engine_failure or landing; ``cas`` the speed there, m/s, where it means
+    something.
     """
 
     name: str

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from sortiewright.pack import Pack
 from sortiewright.performance import LoadState, fuel_after, usable_fuel
 from sortiewright.sortie.schema import Sortie
@@ -29,7 +31,7 @@ def internal_fuel(sortie: Sortie, pack: Pack) -> dict[str, float]:
     tanks, fuel = pack.mass.tanks, sortie.load.fuel
     if fuel.total is None:
         return {name: fuel.tanks.get(name, tank.capacity) for name, tank in tanks.items()}
-    filled: dict[str, float] = {name: 0.0 for name in tanks}
+    filled: dict[str, float] = dict.fromkeys(tanks, 0.0)
     left = fuel.total
     for group in reversed(pack.mass.feed_order):
         members = [name for name in group if name in tanks]
@@ -59,7 +61,13 @@ def landing_load(sortie: Sortie, pack: Pack, takeoff: LoadState) -> tuple[LoadSt
     burnt = min(max(takeoff.total_fuel - wanted, 0.0), usable_fuel(pack, takeoff))
     load = fuel_after(pack, takeoff, burnt)
     if sortie.landing.stores == "released":
-        gone = frozenset(sortie.load.release_order or load.stores)
+        released = [name for name, carried in load.stores.items() if not stays(pack, carried)]
+        gone = frozenset(sortie.load.release_order or released)
         fuel = {name: kg for name, kg in load.store_fuel.items() if name not in gone}
         load = LoadState(load.crew, load.fuel, load.stores, fuel, gone)
     return load, assumed
+
+
+def stays(pack: Pack, carried: Iterable[str]) -> str:
+    """Return the title of a store that its station cannot let go, or an empty text where there is none."""
+    return next((pack.stores[name].title for name in carried if not pack.stores[name].jettisonable), "")

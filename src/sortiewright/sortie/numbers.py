@@ -34,7 +34,12 @@ from sortiewright.performance import (
     takeoff_setup,
     takeoff_trim,
 )
-from sortiewright.sortie.conditions import Conditions, landing_conditions, takeoff_conditions
+from sortiewright.sortie.conditions import (
+    Conditions,
+    landing_conditions,
+    serves_chute,
+    takeoff_conditions,
+)
 from sortiewright.sortie.loading import ground_fuel, landing_load, ramp_load
 from sortiewright.sortie.schema import Sortie
 from sortiewright.sortie.uncertainty import half_width, with_errors
@@ -113,7 +118,7 @@ class Numbers:
 
 
 def compute(sortie: Sortie, pack: Pack) -> Numbers:
-    """Return all numbers of a sortie. A condition outside a table spoils its own numbers only, not the rest."""
+    """Return all numbers of a sortie. A condition outside a table spoils its own numbers, not the rest."""
     technique = chosen_technique(sortie, pack)
     conditions = takeoff_conditions(sortie)
     arrival = landing_conditions(sortie, conditions)
@@ -123,8 +128,12 @@ def compute(sortie: Sortie, pack: Pack) -> Numbers:
     if not problem:
         try:
             takeoff = _takeoff(sortie, pack, technique, conditions, loads)
-        except OutsideTable as error:
-            problem = str(error)
+        except OutsideTable:
+            # A condition moved by its error may leave a table that the day itself does not leave.
+            try:
+                takeoff = _takeoff(sortie, pack, technique, conditions, loads, with_widths=False)
+            except OutsideTable as error:
+                problem = str(error)
     landings, gear_down, gear_up, tas = _landing(sortie, pack, arrival, loads)
     widths = _landing_widths(sortie, pack, arrival, loads)
     return Numbers(
@@ -163,9 +172,12 @@ def _loads(sortie: Sortie, pack: Pack) -> LoadNumbers:
     landing, assumed = landing_load(sortie, pack, takeoff)
     zero = LoadState(
         takeoff.crew,
-        {name: pack.mass.tanks[name].unusable for name in takeoff.fuel},
+        {name: min(kg, pack.mass.tanks[name].unusable) for name, kg in takeoff.fuel.items()},
         takeoff.stores,
-        {name: 0.0 for name in takeoff.store_fuel},
+        {
+            name: min(kg, sum(pack.stores[store].fuel_unusable for store in takeoff.stores[name]))
+            for name, kg in takeoff.store_fuel.items()
+        },
     )
     burn = [*burn_path(pack, ramp)[:1], *burn_path(pack, takeoff)]
     releases = release_path(pack, takeoff, sortie.load.release_order)
@@ -188,12 +200,21 @@ def _loads(sortie: Sortie, pack: Pack) -> LoadNumbers:
 
 
 def _takeoff(
-    sortie: Sortie, pack: Pack, technique: TakeoffTechnique, conditions: Conditions, loads: LoadNumbers
+    sortie: Sortie,
+    pack: Pack,
+    technique: TakeoffTechnique,
+    conditions: Conditions,
+    loads: LoadNumbers,
+    *,
+    with_widths: bool = True,
 ) -> TakeoffNumbers:
     cases = _cases(conditions, loads.takeoff_balance)
     rotation = sortie.takeoff.rotation_speed
-    batch = takeoff_setup(pack, with_errors(cases), technique, rotation_cas=rotation)
+    batch = takeoff_setup(
+        pack, with_errors(cases) if with_widths else cases, technique, rotation_cas=rotation
+    )
     with_chute = sortie.takeoff.rejected_with_chute and technique.rejected.chute_commanded is not None
+    with_chute = with_chute and serves_chute(pack, conditions)
     takeoffs, all_curves = takeoff_and_curves(batch, chute=with_chute)
     runway = conditions.runway
     stop_available = runway.accelerate_stop_distance_available - conditions.start_offset
@@ -205,7 +226,7 @@ def _takeoff(
     setup, takeoff = batch.take(planned), rows_of(takeoffs, planned)
     lengths = rows_of(all_lengths, planned)
     curves = lengths.curves
-    widths = {
+    widths = with_widths and {
         "ground_run": half_width(takeoffs.ground_run),
         "distance_to_screen": half_width(takeoffs.distance_to_screen),
         "lift_off_speed": half_width(takeoffs.lift_off_cas),
@@ -238,12 +259,13 @@ def _takeoff(
         up,
         stop_available,
         go_available,
-        widths,
+        widths or {},
     )
 
 
 def _cases(conditions: Conditions, balance: Balance) -> Cases:
-    assert conditions.air is not None and conditions.wind is not None
+    assert conditions.air is not None
+    assert conditions.wind is not None
     return make_cases(
         balance.mass,
         balance.arm,
@@ -262,8 +284,9 @@ STANDARD_SURFACES = (("dry", 23.0), ("wet", 12.0), ("icy", 5.0))
 def _landing(
     sortie: Sortie, pack: Pack, conditions: Conditions, loads: LoadNumbers
 ) -> tuple[tuple[LandingRow, ...], ClimbGradient | None, ClimbGradient | None, float]:
-    """Return every landing case from as few batches as their techniques allow, and the one-engine go-around."""
+    """Return every landing case from as few batches as can be, and the one-engine go-around."""
     has_chute = pack.wheels.chute is not None
+    planned = landing_chute(sortie, pack, conditions)
     today = conditions.runway_condition_reading
     wanted: list[tuple[str, str, float, bool, str]] = []
     for chute in [True, False] if has_chute else [False]:
@@ -274,8 +297,8 @@ def _landing(
         ]
     no_flap = pack.technique.landing.no_flap_configuration
     if no_flap is not None:
-        wanted.append(("no_flap", "No flap, today", today, has_chute, "no_flap"))
-    wanted.append(("immediate_return", "Return at takeoff weight, today", today, has_chute, "heavy"))
+        wanted.append(("no_flap", "No flap, today", today, planned, "no_flap"))
+    wanted.append(("immediate_return", "Return at takeoff weight, today", today, planned, "heavy"))
     problem = "; ".join(conditions.missing)
     if problem:
         rows = tuple(LandingRow(n, t, r, c, None, 0, problem) for n, t, r, c, _ in wanted)
@@ -357,11 +380,16 @@ def _landing_widths(
             configuration=sortie.landing.configuration,
             angle_of_attack=sortie.landing.on_speed_angle_of_attack,
             gust_increment=_gust(conditions),
-            chute=sortie.landing.with_chute,
+            chute=landing_chute(sortie, pack, conditions),
         )
     except OutsideTable:
         return {}
     return {"landing_distance": half_width(landing.total), "approach_cas": half_width(landing.approach_cas)}
+
+
+def landing_chute(sortie: Sortie, pack: Pack, conditions: Conditions) -> bool:
+    """Return whether today's landing is planned with the drag chute."""
+    return sortie.landing.with_chute and serves_chute(pack, conditions)
 
 
 def _gust(conditions: Conditions) -> float:

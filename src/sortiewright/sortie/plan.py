@@ -24,7 +24,7 @@ from sortiewright.sortie.verdict import reasons_for, verdict_of
 
 
 def plan(sortie: Sortie, loaded: LoadedPack) -> Plan:
-    """Return every number of the sortie, each with its method and cautions, and go, caution or no-go with reasons.
+    """Return every number of the sortie with its method and cautions, and go, caution or no-go with reasons.
 
     A number that could not be computed says why; it never stops the others. Raises ``SortieError`` or
     ``MetarError`` (both ``ValueError``) where the day itself cannot be read.

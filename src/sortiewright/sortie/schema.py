@@ -9,19 +9,23 @@ from pydantic import AfterValidator, BeforeValidator, Field
 
 from sortiewright.pack import (
     Angle,
-    AngularRate,
     Length,
     Mass,
     Model,
     Number,
-    PositiveLength,
     Pressure,
     Quantity,
     QuantityError,
     Speed,
     Temperature,
     Time,
+    readable,
 )
+
+LONGEST_RUNWAY = 10_000.0  # m; the longest paved runways have some 5,500 m
+STRONGEST_WIND = 103.0  # m/s; a report has no room for more than 199 kt
+HEAVIEST_OCCUPANT = 300.0  # kg, with kit
+FASTEST_ROTATION = 200.0  # m/s
 
 
 def _degrees(low: float, high: float) -> AfterValidator:
@@ -36,10 +40,24 @@ def _degrees(low: float, high: float) -> AfterValidator:
     return AfterValidator(check)
 
 
+def _at_most(most: float, unit: str, why: str) -> AfterValidator:
+    """A value that nothing real passes: mostly its unit, or a digit, is wrong."""
+
+    def check(value: float) -> float:
+        if value > most:
+            raise QuantityError(readable(value, unit), f"is {why}", f"At most {readable(most, unit)}")
+        return value
+
+    return AfterValidator(check)
+
+
 Course = Annotated[float, Quantity("rad", "268 deg"), _degrees(0.0, 360.0)]
 Variation = Annotated[float, Quantity("rad", "-2.5 deg"), _degrees(-180.0, 180.0)]
 Latitude = Annotated[Number, Field(ge=-90, le=90)]
 Longitude = Annotated[Number, Field(ge=-180, le=180)]
+Extent = Annotated[Length, Field(ge=0), _at_most(LONGEST_RUNWAY, "m", "longer than any runway")]
+RunwayLength = Annotated[Length, Field(gt=0), _at_most(LONGEST_RUNWAY, "m", "longer than any runway")]
+WindSpeed = Annotated[Speed, _at_most(STRONGEST_WIND, "m/s", "more than any wind")]
 Condition = Literal["dry", "wet", "icy"]
 
 
@@ -55,31 +73,31 @@ class CrewMember(Model):
     """Who sits in a seat. ``mass`` with kit; the pack's standard mass where absent."""
 
     name: str = ""
-    mass: Mass | None = None
+    mass: Annotated[Mass, _at_most(HEAVIEST_OCCUPANT, "kg", "more than anyone weighs")] | None = None
 
 
 class Fuel(Model):
     """Fuel at ramp. Tanks are full where nothing is said.
 
-    ``total`` is what the internal tanks hold together: the tanks that empty last are filled first. ``tanks`` gives
-    single tanks instead. ``external`` is by station that carries a tank.
+    ``total`` is what the internal tanks hold together: the tanks that empty last are filled first. ``tanks``
+    gives single tanks instead. ``external`` is by station that carries a tank.
     """
 
     total: Mass | None = None
-    tanks: dict[str, Mass] = {}
-    external: dict[str, Mass] = {}
+    tanks: dict[str, Mass] = Field(default_factory=dict[str, float])
+    external: dict[str, Mass] = Field(default_factory=dict[str, float])
 
 
 class Load(Model):
     """What hangs on the aircraft, and the fuel."""
 
     fuel: Fuel = Fuel()
-    stores: dict[str, StoreNames] = {}
+    stores: dict[str, StoreNames] = Field(default_factory=dict[str, tuple[str, ...]])
     release_order: tuple[str, ...] = ()
     """Stations in the order their stores are to be released; each step's balance is checked."""
     start_and_taxi_fuel: Mass | None = None
     taxi_time: Time | None = None
-    """From start to brake release; with the pack's taxi fuel flow, where ``start_and_taxi_fuel`` is absent."""
+    """From start to brake release, at the pack's taxi fuel flow; where ``start_and_taxi_fuel`` is absent."""
     landing_fuel: Mass | None = None
     """Fuel at touchdown; a fifth of takeoff fuel where absent, with a remark."""
 
@@ -88,7 +106,7 @@ class Cable(Model):
     """An arresting cable; distance from the start of the pavement in the takeoff direction."""
 
     name: str
-    distance: Length
+    distance: Extent
     rigged: bool = True
 
 
@@ -98,19 +116,19 @@ class RunwayToday(Model):
     designator: str
     true_heading: Course | None = None
     magnetic_heading: Course | None = None
-    length: PositiveLength
-    width: Length | None = None
+    length: RunwayLength
+    width: Extent | None = None
     elevation: Length | None = None
     slope: Annotated[Number, Field(ge=-0.1, le=0.1)] = 0.0
-    displaced_threshold: Length = 0.0
-    overrun: Length = 0.0
-    stopway: Length = 0.0
-    clearway: Length = 0.0
+    displaced_threshold: Extent = 0.0
+    overrun: Extent = 0.0
+    stopway: Extent = 0.0
+    clearway: Extent = 0.0
     surface: str = "concrete"
     condition: Condition | None = None
     runway_condition_reading: Annotated[Number, Field(ge=0, le=26)] | None = None
     standing_water: bool = False
-    start_offset: Length = 0.0
+    start_offset: Extent = 0.0
     """Where the takeoff run begins, after the start of the pavement."""
     cables: tuple[Cable, ...] = ()
 
@@ -128,12 +146,15 @@ class AerodromeToday(Model):
 
 
 class WeatherToday(Model):
-    """A weather report, or single values; what is written beside a report replaces the report's."""
+    """A weather report, or single values; what is written beside a report replaces the report's.
+
+    A wind speed written here stands without the report's gust; without any direction it is a variable wind.
+    """
 
     metar: str | None = None
     wind_from: Course | None = None
-    wind_speed: Speed | None = None
-    gust: Speed | None = None
+    wind_speed: WindSpeed | None = None
+    gust: WindSpeed | None = None
     temperature: Temperature | None = None
     qnh: Pressure | None = None
 
@@ -144,8 +165,8 @@ class TakeoffChoices(Model):
     configuration: str | None = None
     power: str | None = None
     release_power: str | None = None
-    rotation_speed: Speed | None = None
-    pitch_rate: AngularRate | None = None
+    rotation_speed: Annotated[Speed, _at_most(FASTEST_ROTATION, "m/s", "no rotation speed")] | None = None
+    pitch_rate: Annotated[float, Quantity("rad/s", "4 deg/s"), Field(gt=0)] | None = None
     takeoff_attitude: Angle | None = None
     continue_to: Literal["lift_off", "screen"] | None = None
     rejected_with_chute: bool = True
@@ -185,7 +206,7 @@ class Sortie(Model):
     time: str
     """Time of the takeoff, UTC: 09:40Z."""
     pack: str
-    crew: dict[str, CrewMember] = {}
+    crew: dict[str, CrewMember] = Field(default_factory=dict[str, CrewMember])
     load: Load = Load()
     aerodrome: AerodromeToday
     runway: str

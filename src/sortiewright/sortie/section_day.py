@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from dataclasses import replace
+from datetime import timedelta
 
 from sortiewright.air import STANDARD_GRAVITY, hydroplaning_speed, sun_times
 from sortiewright.pack import RunUpReadings, Table
 from sortiewright.performance import check_envelope
 from sortiewright.sortie.figures import Figure, Kind, Section
-from sortiewright.sortie.load import takeoff_time
 from sortiewright.sortie.numbers import Numbers
+from sortiewright.sortie.place import takeoff_time
 
 MODEL = "standard atmosphere (ICAO Doc 7488) with the day's pressure and temperature"
 
@@ -20,9 +22,13 @@ def weather_section(numbers: Numbers) -> Section:
     conditions, weather = numbers.conditions, numbers.conditions.weather
     air, wind = conditions.air, conditions.wind
     why = "; ".join(conditions.missing)
+    old = (conditions.stale,) if conditions.stale else ()
+    temperature = _or_missing("temperature", "Temperature", weather.temperature, Kind.TEMPERATURE, why)
     figures = [
-        _or_missing("temperature", "Temperature", weather.temperature, Kind.TEMPERATURE, why),
-        _or_missing("qnh", "Altimeter setting (QNH)", weather.qnh, Kind.ALTIMETER, why),
+        replace(temperature, cautions=old),
+        replace(
+            _or_missing("qnh", "Altimeter setting (QNH)", weather.qnh, Kind.ALTIMETER, why), cautions=old
+        ),
         _or_missing(
             "pressure_altitude",
             "Pressure altitude",
@@ -47,13 +53,16 @@ def weather_section(numbers: Numbers) -> Section:
             "Wind, true",
             None,
             Kind.WIND_SPEED,
-            text=_wind_words(numbers) or "—",
+            cautions=old,
+            text=_wind_words(numbers),
             problem="" if wind else why,
         ),
     ]
     if wind is not None:
         method = "headwind from the steady wind, tailwind and crosswind from the gust"
         side = "from the right" if wind.crosswind >= 0 else "from the left"
+        if weather.wind is not None and weather.wind.direction_from_deg is None:
+            side = "either side"
         figures += [
             Figure(
                 "headwind",
@@ -89,7 +98,7 @@ def field_section(numbers: Numbers) -> Section:
                 "Heading, magnetic",
                 float(runway.magnetic_heading_deg(conditions.variation_deg)),
                 Kind.COURSE,
-                f"true heading {runway.true_heading_deg:.0f} less variation {conditions.variation_deg:+.1f} (east +)",
+                f"true {runway.true_heading_deg:.0f} less variation {conditions.variation_deg:+.1f} (east +)",
             ),
             Figure("runway_length", "Length", runway.length, Kind.RUNWAY_DISTANCE),
             Figure("elevation", "Elevation", runway.elevation, Kind.HEIGHT),
@@ -124,8 +133,14 @@ def loading_section(numbers: Numbers) -> Section:
     trim_cautions = () if trim is None or low <= trim <= high else (f"outside the range {low:g} to {high:g}",)
     figures = (
         Figure("basic_mass", "Basic weight", pack.mass.basic_mass, Kind.MASS),
-        Figure("zero_fuel_mass", "Zero-fuel weight", loads.zero_fuel_balance.mass, Kind.MASS, sheet),
-        Figure("fuel_at_ramp", "Fuel at ramp", loads.ramp.total_fuel, Kind.MASS),
+        Figure(
+            "zero_fuel_mass",
+            "Zero-fuel weight",
+            loads.zero_fuel_balance.mass,
+            Kind.MASS,
+            f"{sheet}; with unusable fuel",
+        ),
+        Figure("fuel_at_ramp", "Fuel at ramp", loads.ramp.total_fuel, Kind.MASS, "usable and unusable"),
         Figure("ramp_mass", "Ramp weight", loads.ramp_balance.mass, Kind.MASS, sheet),
         Figure("takeoff_mass", "Takeoff weight", takeoff.mass, Kind.MASS, sheet),
         Figure(
@@ -159,7 +174,7 @@ def loading_section(numbers: Numbers) -> Section:
         Figure("drag_index", "Drag index", takeoff.drag_index, Kind.NUMBER, "sum over stores and racks"),
         Figure(
             "side_moment_takeoff",
-            "Uneven load",
+            "Uneven load, right +",
             takeoff.side_moment * STANDARD_GRAVITY,
             Kind.SIDE_MOMENT,
             "sum of weight times side arm",
@@ -246,7 +261,9 @@ def _wind_words(numbers: Numbers) -> str:
     knots = 1852.0 / 3600.0
     if wind.speed < 0.25 and not wind.gust:
         return "calm"
-    where = "variable" if wind.direction_from_deg is None else f"{wind.direction_from_deg:03.0f}°"
+    north = 360  # a wind from the north is 360, as 000 means calm in a report
+    degrees = None if wind.direction_from_deg is None else round(wind.direction_from_deg) % 360 or north
+    where = "variable" if degrees is None else f"{degrees:03d}°"
     gust = f", gusts {wind.gust / knots:.0f}" if wind.gust else ""
     return f"{where} at {wind.speed / knots:.0f}{gust} kt"
 
@@ -255,8 +272,13 @@ def _sun_figures(numbers: Numbers) -> list[Figure]:
     place, when = numbers.conditions.aerodrome, takeoff_time(numbers.sortie)
     if when is None:
         return []
-    times = sun_times(place.latitude_deg, place.longitude_deg, when.date())
+    # West and east of Greenwich the day at the field begins at another time than the day in UTC.
+    zone = timedelta(hours=round(place.longitude_deg / 15.0))
+    times = sun_times(place.latitude_deg, place.longitude_deg, (when + zone).date())
+    if times.sunrise is None and times.sunset is None and times.note:
+        return [Figure("sunset", "Sun", None, Kind.TIME, text=times.note)]
     shown = {
+        "sunrise": ("Sunrise, UTC", times.sunrise),
         "sunset": ("Sunset, UTC", times.sunset),
         "civil_dusk": ("End of civil twilight, UTC", times.civil_dusk),
     }

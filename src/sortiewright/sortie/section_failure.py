@@ -118,7 +118,9 @@ def _minimum_go(work: TakeoffNumbers, decision: Decision) -> tuple[Figure, ...]:
     lengths = work.lengths
     method = "lowest failure speed from which one engine still lifts off in this runway"
     if work.setup.technique.continue_to == "screen":
-        method = "lowest failure speed from which one engine still passes the screen height in the distance available"
+        method = (
+            "lowest failure speed from which one engine still passes the screen height in the distance left"
+        )
     if lengths.goes_from_any[0]:
         figure = Figure("minimum_go_speed", "Least speed to go on", None, Kind.CAS, method, text="any speed")
     elif lengths.never_goes[0]:

@@ -8,8 +8,9 @@ import numpy as np
 
 from sortiewright.air import approach_gust_increment
 from sortiewright.pack import OutsideTable
+from sortiewright.performance import energy_zone
 from sortiewright.sortie.figures import Figure, Kind, LandingCase, Section
-from sortiewright.sortie.numbers import LandingRow, Numbers
+from sortiewright.sortie.numbers import LandingRow, Numbers, landing_chute
 from sortiewright.sortie.section_failure import gradient_over_ground
 
 ON_SPEED = "lift and the path's thrust carry the weight at the on-speed angle of attack"
@@ -63,7 +64,7 @@ def landing_cases(numbers: Numbers) -> tuple[LandingCase, ...]:
 
 def todays_row(numbers: Numbers) -> LandingRow | None:
     """Return today's landing as planned: with chute where there is one and the sortie uses it."""
-    with_chute = numbers.pack.wheels.chute is not None and numbers.sortie.landing.with_chute
+    with_chute = landing_chute(numbers.sortie, numbers.pack, numbers.landing_conditions)
     wanted = "today_chute" if with_chute else "today"
     return next((row for row in numbers.landings if row.name == wanted and row.result is not None), None)
 
@@ -85,7 +86,8 @@ def landing_section(numbers: Numbers) -> Section:
     result, k = row.result, row.row
     wind = numbers.landing_conditions.weather.wind
     half_gust = float(approach_gust_increment(wind)) if wind is not None else 0.0
-    alpha = numbers.sortie.landing.on_speed_angle_of_attack or technique.on_speed_angle_of_attack
+    alpha = numbers.sortie.landing.on_speed_angle_of_attack
+    alpha = technique.on_speed_angle_of_attack if alpha is None else alpha
     figures = [
         mass,
         Figure(
@@ -120,6 +122,7 @@ def landing_section(numbers: Numbers) -> Section:
                 numbers.pack.wheels.chute.maximum_cas,
                 Kind.CAS,
                 "pack limit",
+                cautions=() if row.chute else ("today's landing is planned without it",),
             )
         )
     figures += [
@@ -140,6 +143,7 @@ def landing_section(numbers: Numbers) -> Section:
             "tyre limit less ground speed at touchdown",
         ),
     ]
+    figures += _brakes(numbers, float(result.brake_energy[k]))
     if result.sink_rate[k] > 0.0:
         figures.append(
             Figure(
@@ -152,6 +156,17 @@ def landing_section(numbers: Numbers) -> Section:
         )
     figures += _go_around(numbers) + _cables(numbers, float(result.touchdown_ground_speed[k]))
     return Section("landing", "Landing", tuple(figures))
+
+
+def _brakes(numbers: Numbers, energy: float) -> list[Figure]:
+    zone = energy_zone(numbers.pack, energy) if math.isfinite(energy) else None
+    if zone is None:
+        return []
+    method = "integral of braking force over distance"
+    text = f"{zone.title.lower()} zone"
+    cautions = (zone.advice,) if zone.severity and zone.advice else ()
+    title = "Brake energy of today's landing"
+    return [Figure("brake_energy", title, energy, Kind.ENERGY, method, text=text, cautions=cautions)]
 
 
 def _go_around(numbers: Numbers) -> list[Figure]:

@@ -105,7 +105,13 @@ def _distances(numbers: Numbers, work: TakeoffNumbers) -> tuple[Figure, ...]:
             RUN,
             text="" if math.isfinite(over) else "never",
         ),
-        Figure("runway_for_takeoff", "Runway from brake release", work.go_available, Kind.RUNWAY_DISTANCE),
+        Figure(
+            "runway_for_takeoff",
+            "Runway from brake release",
+            takeoff_run_from_release(numbers),
+            Kind.RUNWAY_DISTANCE,
+            "takeoff run available less the start offset",
+        ),
         Figure(
             "time_to_lift_off", "Time to lift-off", _finite(float(takeoff.lift_off_time[0])), Kind.TIME, RUN
         ),
@@ -199,8 +205,13 @@ def _climb_away(numbers: Numbers) -> tuple[Figure, ...]:
     return tuple(figures)
 
 
+def takeoff_run_from_release(numbers: Numbers) -> float:
+    """Return the runway for the ground run from brake release, m."""
+    return numbers.conditions.runway.takeoff_run_available - numbers.conditions.start_offset
+
+
 def time_to_cas(work: TakeoffNumbers, cas: float) -> float:
-    """Return the seconds from lift-off to a calibrated airspeed at the mean acceleration of the climb to the screen."""
+    """Return the seconds from lift-off to a calibrated airspeed at the mean acceleration up to the screen."""
     takeoff, cases = work.takeoff, work.setup.cases
     tas = [
         float(np.asarray(tas_from_cas(v, cases.air))[0])

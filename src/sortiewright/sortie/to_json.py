@@ -6,11 +6,15 @@ import math
 from typing import Any
 
 from sortiewright.sortie.figures import Figure, Kind, Plan
-from sortiewright.sortie.units import System, convert
+from sortiewright.sortie.units import DIFFERENCES, NEVER, NONE_LEFT, System, convert
 
 
 def plan_to_json(plan: Plan, system: System = "trade") -> dict[str, Any]:
-    """Return the plan for programs. An infinite value is the text "never"; a missing one is null with a problem."""
+    """Return the plan for programs.
+
+    An infinite value is the text "never", a margin of less than any runway "none"; a missing one is null with
+    a problem.
+    """
     return {
         "title": plan.title,
         "callsign": plan.callsign,
@@ -39,6 +43,7 @@ def plan_to_json(plan: Plan, system: System = "trade") -> dict[str, Any]:
                 "group": line.group,
                 "mass": quantity(line.mass, Kind.MASS, system),
                 "arm_m": line.arm,
+                "side_arm_m": line.side_arm,
             }
             for line in plan.load
         ],
@@ -49,12 +54,15 @@ def plan_to_json(plan: Plan, system: System = "trade") -> dict[str, Any]:
                 "centre_of_gravity": quantity(point.centre_of_gravity, Kind.PERCENT_MAC, system),
                 "forward_limit": quantity(point.forward_limit, Kind.PERCENT_MAC, system),
                 "aft_limit": quantity(point.aft_limit, Kind.PERCENT_MAC, system),
+                "side_moment": quantity(point.side_moment, Kind.SIDE_MOMENT, system),
                 "inside": point.inside,
             }
             for point in plan.balance
         ],
         "runway": {
             "designator": plan.runway.designator,
+            "length": quantity(plan.runway.length, Kind.RUNWAY_DISTANCE, system),
+            "start_offset": quantity(plan.runway.start_offset, Kind.RUNWAY_DISTANCE, system),
             "marks": [
                 {
                     "name": mark.name,
@@ -89,10 +97,11 @@ def figure_to_json(figure: Figure, system: System) -> dict[str, Any]:
     """Return one figure with its unit, method and cautions; empty parts are left out."""
     data: dict[str, Any] = {"title": figure.title}
     worded = figure.value is None and figure.text and not figure.problem
-    data["value"] = figure.text if worded else quantity(figure.value, figure.kind, system)
+    difference = figure.name in DIFFERENCES
+    data["value"] = figure.text if worded else quantity(figure.value, figure.kind, system, difference)
     for name, bound in (("low", figure.low), ("high", figure.high)):
         if bound is not None:
-            data[name] = quantity(bound, figure.kind, system)
+            data[name] = quantity(bound, figure.kind, system, difference)
     for name in ("text", "method", "problem"):
         if getattr(figure, name) and not (name == "text" and worded):
             data[name] = getattr(figure, name)
@@ -101,11 +110,13 @@ def figure_to_json(figure: Figure, system: System) -> dict[str, Any]:
     return data
 
 
-def quantity(value: float | None, kind: Kind, system: System) -> dict[str, Any] | str | None:
+def quantity(
+    value: float | None, kind: Kind, system: System, difference: bool = False
+) -> dict[str, Any] | str | None:
     """Return a value with its unit; null where there is none."""
     if value is None or math.isnan(value):
         return None
     if math.isinf(value):
-        return "never"
-    number, unit = convert(value, kind, system)
+        return NEVER if value > 0.0 else NONE_LEFT
+    number, unit = convert(value, kind, system, difference=difference)
     return {"value": number, "unit": unit}

@@ -1,7 +1,7 @@
 """How far a number may be off: one condition at a time is moved, and the effects are combined.
 
-No number is published bare. The stated errors are common practice, no source; they are taken as independent, and
-the combination is the root sum of squares (JCGM 100:2008, GUM, 5.1.2).
+No number is published bare. The stated errors are common practice, no source; they are taken as independent,
+and the combination is the root sum of squares (JCGM 100:2008, GUM, 5.1.2).
 """
 
 from __future__ import annotations

@@ -120,6 +120,8 @@ DIFFERENCES = frozenset({"isa_deviation"})
 # A shown number must not promise more than the computed one: what is needed rounds up, what there is down.
 SAFE_SIDE: dict[str, Rounding] = {
     "runway_length": "down",
+    "runway_for_takeoff": "down",
+    "landing_distance_available": "down",
     "longest_safe_abort_marker": "down",
     "line_marker": "nearest",
     "refusal_speed": "down",
@@ -130,13 +132,20 @@ SAFE_SIDE: dict[str, Rounding] = {
     "hydroplaning_speed": "down",
     "chute_maximum_cas": "down",
     "brake_energy_at_decision": "up",
+    "brake_energy": "up",
     "takeoff_fuel": "up",
     "gear_limit_time": "down",
     "single_engine_gradient_gear_down": "down",
     "single_engine_gradient_gear_up": "down",
-    "go_around_gradient_one_engine": "down",
+    "go_around_gradient_gear_down": "down",
+    "go_around_gradient_gear_up": "down",
+    "hook_limit": "down",
     "single_engine_rate_gear_up": "down",
 }
+
+
+FINER = {"elevation": 1.0}
+"""Figures that are known to more than a number of their kind is shown to: their step in the shown unit."""
 
 
 def rounding_of(name: str, kind: Kind) -> Rounding:
@@ -195,6 +204,7 @@ def show(
         kind = value.kind if kind is None else kind
         rounding = rounding or rounding_of(value.name, kind)
         difference = difference or value.name in DIFFERENCES
+        step = step or FINER.get(value.name)
         value = value.value
     if kind is None:
         raise TypeError("show: a bare value needs its kind")
@@ -255,17 +265,3 @@ def show_time(seconds: float, rounding: Rounding = "nearest") -> Shown:
         return Shown(group_thousands(whole), "s")
     sign = MINUS if whole < 0 else ""
     return Shown(f"{sign}{abs(whole) // 60}:{abs(whole) % 60:02d}", "min")
-
-
-def show_arm(arm: float, system: System = "trade") -> Shown:
-    """Return an arm aft of the datum, or to the right, m, as the load sheet shows it."""
-    if system == "trade":
-        return Shown(group_thousands(round_to(arm / INCH, 0.1), 1), "in")
-    return Shown(group_thousands(round_to(arm, 0.001), 3), "m")
-
-
-def show_moment(mass: float, arm: float, system: System = "trade") -> Shown:
-    """Return mass times arm, kg and m, as the load sheet shows it: thousands of inch-pounds, or kg m."""
-    if system == "trade":
-        return Shown(group_thousands(round_to(mass * arm / (POUND * INCH) / 1000, 0.1), 1), "in·lb/1000")
-    return Shown(group_thousands(round_to(mass * arm, 1)), "kg·m")

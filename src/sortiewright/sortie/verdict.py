@@ -5,15 +5,16 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from sortiewright.air import STANDARD_GRAVITY
+from sortiewright.air import STANDARD_GRAVITY, hydroplaning_speed
 from sortiewright.pack import OutsideTable, Severity
-from sortiewright.performance import check_envelope, energy_zone
+from sortiewright.performance import BurnStep, check_envelope, energy_zone
+from sortiewright.sortie.conditions import chute_crosswind_limit, serves_chute
 from sortiewright.sortie.decision import Decision, LineCheck
 from sortiewright.sortie.figures import Kind, LandingCase, Reason, Verdict
 from sortiewright.sortie.numbers import Numbers
 from sortiewright.sortie.section_failure import gradient_over_ground
 from sortiewright.sortie.section_landing import todays_row
-from sortiewright.sortie.section_takeoff import time_to_cas
+from sortiewright.sortie.section_takeoff import takeoff_run_from_release, time_to_cas
 from sortiewright.sortie.units import show
 
 NO_GO, CAUTION = Verdict.NO_GO, Verdict.CAUTION
@@ -52,12 +53,21 @@ def _text(value: float, kind: Kind) -> str:
     return show(value, kind).text
 
 
+def _room(value: float) -> str:
+    """Return a distance that there is: rounded down, where one that is needed rounds up."""
+    return show(value, Kind.RUNWAY_DISTANCE, rounding="down").text
+
+
 def _missing(numbers: Numbers) -> Iterator[Reason]:
     for what in numbers.conditions.missing:
         yield Reason(NO_GO, f"Takeoff not computed: {what}")
     if numbers.landing_conditions is not numbers.conditions:
         for what in numbers.landing_conditions.missing:
             yield Reason(NO_GO, f"Landing not computed: {what}")
+    stale = {numbers.conditions.stale: "", numbers.landing_conditions.stale: "Landing: "}
+    for what, where in stale.items():
+        if what:
+            yield Reason(CAUTION, f"{where}{what if where else what[:1].upper() + what[1:]}", "temperature")
     if numbers.takeoff is None and not numbers.conditions.missing:
         yield Reason(NO_GO, f"Takeoff not computed: {numbers.takeoff_problem}")
     for problem in numbers.loads.problems:
@@ -76,9 +86,10 @@ def _load_reasons(numbers: Numbers) -> Iterator[Reason]:
             yield Reason(severity, text, name, value, limit, Kind.MASS)
     worst = min((*loads.burn, *loads.releases), key=lambda step: step.check.margin)
     if not worst.check.inside:
-        where = worst.title or f"at {_text(worst.balance.mass, Kind.MASS)} on the way"
+        where = _step_name(numbers, worst)
         if math.isnan(worst.check.forward_limit):
-            text = f"Outside the envelope ({where}): no limits are given for {_text(worst.balance.mass, Kind.MASS)}"
+            mass = _text(worst.balance.mass, Kind.MASS)
+            text = f"Outside the envelope ({where}): no limits are given for {mass}"
             yield Reason(NO_GO, text, "centre_of_gravity_takeoff")
         else:
             share = worst.balance.share_of_chord
@@ -103,9 +114,20 @@ def _load_reasons(numbers: Numbers) -> Iterator[Reason]:
         moment = abs(step.balance.side_moment) * STANDARD_GRAVITY
         if release_limit is not None and moment > release_limit.value:
             kind = Kind.SIDE_MOMENT
-            text = f"{step.title}: uneven load {_text(moment, kind)} until the other side goes; landing limit {_text(release_limit.value, kind)}"
+            text = (
+                f"{step.title}: uneven load {_text(moment, kind)} until the other side goes; "
+                f"landing limit {_text(release_limit.value, kind)}"
+            )
             yield Reason(CAUTION, text, "side_moment_landing", moment, release_limit.value, kind)
             break
+
+
+def _step_name(numbers: Numbers, step: BurnStep) -> str:
+    if step is numbers.loads.burn[0]:
+        return "at the ramp"
+    if step is numbers.loads.burn[1]:
+        return "at takeoff"
+    return step.title or f"at {_text(step.balance.mass, Kind.MASS)} on the way"
 
 
 def _wind_reasons(numbers: Numbers) -> Iterator[Reason]:
@@ -133,14 +155,35 @@ def _wind_reasons(numbers: Numbers) -> Iterator[Reason]:
             value = float(wind.tailwind_limit)
             text = f"Tailwind {_text(value, kind)} for {where} is over the limit of {_text(tail.value, kind)}"
             yield Reason(_severity(tail.severity), text, "tailwind", value, tail.value, kind)
-    chute, wind = limits.crosswind_chute, numbers.landing_conditions.wind
-    if chute is not None and wind is not None and wind.crosswind_limit > chute.value:
-        value = float(wind.crosswind_limit)
-        text = (
-            f"Crosswind {_text(value, Kind.WIND_SPEED)} is over the chute's limit of {_text(chute.value, Kind.WIND_SPEED)}: "
-            "plan without it"
+    yield from _chute_reasons(numbers)
+
+
+def _chute_reasons(numbers: Numbers) -> Iterator[Reason]:
+    """Yield where a chute that would be used is not, as the crosswind forbids it."""
+    pack, sortie, kind = numbers.pack, numbers.sortie, Kind.WIND_SPEED
+    limit, stated = chute_crosswind_limit(pack), pack.limits.crosswind_chute
+    if limit is None:
+        return
+    rejecting = sortie.takeoff.rejected_with_chute and numbers.technique.rejected.chute_commanded is not None
+    uses = [
+        (words, float(conditions.wind.crosswind_limit))
+        for words, wanted, conditions in (
+            ("stop", rejecting, numbers.conditions),
+            ("landing", sortie.landing.with_chute, numbers.landing_conditions),
         )
-        yield Reason(_severity(chute.severity), text, "crosswind", value, chute.value, Kind.WIND_SPEED)
+        if wanted and conditions.wind is not None and not serves_chute(pack, conditions)
+    ]
+    if not uses:
+        return
+    value = max(crosswind for _, crosswind in uses)
+    text = (
+        f"Crosswind {_text(value, kind)} is over the chute's limit of {_text(limit, kind)}: "
+        f"{' and '.join(words for words, _ in uses)} are planned without it"
+    )
+    if len(uses) == 1:
+        text = text.replace(" are planned", " is planned")
+    severity = CAUTION if stated is None else _severity(stated.severity)
+    yield Reason(severity, text, "crosswind", value, limit, kind)
 
 
 def _takeoff_reasons(numbers: Numbers) -> Iterator[Reason]:
@@ -161,18 +204,30 @@ def _takeoff_reasons(numbers: Numbers) -> Iterator[Reason]:
             "The aircraft does not reach lift-off on any runway",
             "ground_run",
             run,
-            work.go_available,
+            takeoff_run_from_release(numbers),
             kind,
         )
         return
-    if run > work.go_available:
-        text = f"Ground run {_text(run, kind)} is longer than the {_text(work.go_available, kind)} of runway from brake release"
-        yield Reason(NO_GO, text, "ground_run", run, work.go_available, kind)
+    runway = takeoff_run_from_release(numbers)
+    if run > runway:
+        text = (
+            f"Ground run {_text(run, kind)} is longer than the {_room(runway)} of runway from brake release"
+        )
+        yield Reason(NO_GO, text, "ground_run", run, runway, kind)
+    over = float(work.takeoff.distance_to_screen[0])
+    if work.setup.technique.continue_to == "screen" and work.go_available < over < math.inf:
+        screen = f"{work.setup.technique.screen_height / 0.3048:.0f} ft"
+        room = _room(work.go_available)
+        text = f"Distance to {screen}, {_text(over, kind)}, is more than the {room} available"
+        yield Reason(NO_GO, text, "distance_to_screen", over, work.go_available, kind)
     if not math.isfinite(float(work.takeoff.distance_to_screen[0])):
         yield Reason(NO_GO, "Lifts off but does not climb to the screen height", "distance_to_screen")
     planned, nose = float(work.setup.planned_rotation_cas[0]), float(work.takeoff.nosewheel_lift_off_cas[0])
     if nose > planned + 0.05:
-        text = f"The nose will not rise before {_text(nose, Kind.CAS)}: rotation planned at {_text(planned, Kind.CAS)} comes late"
+        text = (
+            f"The nose will not rise before {_text(nose, Kind.CAS)}: "
+            f"rotation planned at {_text(planned, Kind.CAS)} comes late"
+        )
         yield Reason(CAUTION, text, "nosewheel_lift_off_speed", nose, planned, Kind.CAS)
     low, high = numbers.pack.aero.pitch_control.trim_units_range
     if not low <= work.trim <= high:
@@ -189,20 +244,23 @@ def _failure_reasons(numbers: Numbers, decision: Decision | None) -> Iterator[Re
     if numbers.pack.engine.count == 1:
         if not lengths.stops_from_lift_off[0]:
             text = (
-                f"With the only engine failing between {_text(decision.highest, Kind.CAS)} and lift-off the aircraft "
-                "runs off the end"
+                f"With the only engine failing between {_text(decision.highest, Kind.CAS)} and lift-off "
+                "the aircraft runs off the end"
             )
             yield Reason(CAUTION, text, "refusal_speed", decision.highest, None, Kind.CAS)
         return
     length = float(lengths.critical_field_length[0])
-    if math.isfinite(length) and length > work.go_available:
-        text = f"Critical field length {_text(length, kind)} is more than the {_text(work.go_available, kind)} of runway"
-        yield Reason(NO_GO, text, "critical_field_length", length, work.go_available, kind)
+    # With a stopway or clearway the two distances differ; in between them the band below decides.
+    room = max(work.go_available, work.stop_available)
+    if math.isfinite(length) and length > room:
+        text = f"Critical field length {_text(length, kind)} is more than the {_room(room)} of runway"
+        yield Reason(NO_GO, text, "critical_field_length", length, room, kind)
     if not math.isnan(decision.lowest) and decision.lowest > decision.highest + 1e-6:
         top = "lift-off" if math.isinf(decision.lowest) else _text(decision.lowest, Kind.CAS)
         text = (
-            f"From {_text(decision.highest, Kind.CAS)} ({decision.highest_cause}) to {top} ({decision.lowest_cause}) "
-            f"an engine failure can neither be stopped nor carried on: {decision.uncovered_seconds:.1f} s"
+            f"From {_text(decision.highest, Kind.CAS)} ({decision.highest_cause}) to {top} "
+            f"({decision.lowest_cause}) an engine failure can neither be stopped nor carried on: "
+            f"{decision.uncovered_seconds:.1f} s"
         )
         yield Reason(NO_GO, text, "uncovered_band", decision.highest, decision.lowest, Kind.CAS)
     wanted = [
@@ -244,33 +302,40 @@ def _margin_reasons(numbers: Numbers, decision: Decision | None, line: LineCheck
     ground = float(work.takeoff.lift_off_ground_speed[0])
     if math.isfinite(ground) and ground > wheels.tyre_speed_limit:
         kind = Kind.GROUND_SPEED
-        text = f"Ground speed at lift-off {_text(ground, kind)} is over the tyre limit of {_text(wheels.tyre_speed_limit, kind)}"
-        yield Reason(NO_GO, text, "tyre_speed_margin", ground, wheels.tyre_speed_limit, kind)
+        limit = wheels.tyre_speed_limit
+        text = (
+            f"Ground speed at lift-off {_text(ground, kind)} is over the tyre limit of {_text(limit, kind)}"
+        )
+        yield Reason(NO_GO, text, "tyre_speed_margin", ground, limit, kind)
     frame = numbers.pack.airframe
     strike = frame.tail_strike_attitude_struts_compressed or frame.tail_strike_attitude
     held = float(work.setup.attitude.target[0])
     if held >= strike:
-        text = f"The attitude held, {_text(held, Kind.ANGLE)}, strikes the tail at {_text(strike, Kind.ANGLE)} on the runway"
+        most = _text(strike, Kind.ANGLE)
+        text = f"The attitude held, {_text(held, Kind.ANGLE)}, strikes the tail: {most} on the runway"
         yield Reason(CAUTION, text, "tail_strike_margin", held, strike, Kind.ANGLE)
     if decision is not None and math.isfinite(decision.stop_energy):
         zone = energy_zone(numbers.pack, decision.stop_energy)
         if zone is not None and zone.severity is not None:
-            text = f"A stop from decision speed puts the brakes in the {zone.title.lower()} zone. {zone.advice}".strip()
+            where = f"in the {zone.title.lower()} zone"
+            text = f"A stop from decision speed puts the brakes {where}. {zone.advice}".strip()
             value, limit = decision.stop_energy, zone.above
             yield Reason(CAUTION, text, "brake_energy_at_decision", value, limit, Kind.ENERGY)
     if line is not None and not line.readable:
-        text = f"The line speed may be no more than {_text(line.tolerance, Kind.CAS)} low: less than a crew can read"
+        low = _text(line.tolerance, Kind.CAS)
+        text = f"The line speed may be no more than {low} low: less than a crew can read"
         yield Reason(CAUTION, text, "line_speed_minimum", line.tolerance, None, Kind.CAS)
     gear = numbers.pack.limits.gear_speed
     if gear is not None:
         seconds = time_to_cas(work, gear.value)
         if math.isfinite(seconds) and seconds < SHORTEST_GEAR_TIME:
-            text = f"Gear limit {_text(gear.value, Kind.CAS)} comes {seconds:.0f} s after lift-off"
+            text = f"Gear limit {_text(gear.value, Kind.CAS)} comes {seconds:.1f} s after lift-off"
             yield Reason(CAUTION, text, "gear_limit_time", seconds, SHORTEST_GEAR_TIME, Kind.TIME)
-    if numbers.conditions.standing_water:
-        yield Reason(
-            CAUTION, "Standing water: brakes do nothing above hydroplaning speed", "hydroplaning_speed"
-        )
+    if numbers.conditions.standing_water or numbers.landing_conditions.standing_water:
+        speed = float(hydroplaning_speed(wheels.main_tyre_pressure))
+        least = _text(speed, Kind.GROUND_SPEED)
+        text = f"Standing water: brakes do next to nothing above {least} over the ground"
+        yield Reason(CAUTION, text, "hydroplaning_speed", speed, None, Kind.GROUND_SPEED)
 
 
 def _landing_reasons(numbers: Numbers, landings: tuple[LandingCase, ...]) -> Iterator[Reason]:
@@ -285,15 +350,20 @@ def _landing_reasons(numbers: Numbers, landings: tuple[LandingCase, ...]) -> Ite
         return
     today = cases[row.name]
     if not today.margin >= 0.0:
-        text = f"Landing distance today {_text(today.total, kind)} is longer than the {_text(available, kind)} available"
+        total = _text(today.total, kind)
+        text = f"Landing distance today {total} is longer than the {_room(available)} available"
         yield Reason(NO_GO, text, "landing_distance", today.total, available, kind)
     elif row.name == "today_chute" and "today" in cases and not cases["today"].margin >= 0.0:
         total = cases["today"].total
-        text = f"If the chute fails the landing needs {_text(total, kind)} of the {_text(available, kind)} available"
+        text = (
+            f"If the chute fails the landing needs {_text(total, kind)} of the {_room(available)} available"
+        )
         yield Reason(CAUTION, text, "landing_distance", total, available, kind)
     heavy = cases.get("immediate_return")
     if heavy is not None and not heavy.problem and not heavy.margin >= 0.0:
-        text = f"A return at takeoff weight needs {_text(heavy.total, kind)} of the {_text(available, kind)} available"
+        text = (
+            f"A return at takeoff weight needs {_text(heavy.total, kind)} of the {_room(available)} available"
+        )
         yield Reason(CAUTION, text, "landing_distance", heavy.total, available, kind)
     result = row.result
     assert result is not None
@@ -304,6 +374,11 @@ def _landing_reasons(numbers: Numbers, landings: tuple[LandingCase, ...]) -> Ite
             f"Touchdown ground speed {_text(ground, speed)} is over the tyre limit of {_text(limit, speed)}"
         )
         yield Reason(NO_GO, text, "tyre_speed_margin", ground, limit, speed)
+    energy = float(result.brake_energy[row.row])
+    zone = energy_zone(numbers.pack, energy) if math.isfinite(energy) else None
+    if zone is not None and zone.severity is not None:
+        text = f"Today's landing puts the brakes in the {zone.title.lower()} zone. {zone.advice}".strip()
+        yield Reason(_severity(zone.severity), text, "brake_energy", energy, zone.above, Kind.ENERGY)
     sink, limit_sink = float(result.sink_rate[row.row]), numbers.pack.limits.sink_rate_touchdown
     if limit_sink is not None and sink > limit_sink.value:
         rate = Kind.CLIMB_RATE
