@@ -49,7 +49,7 @@ def rejected(weight: float, speed: float, reading: float = 23.0, day: Day | None
 
 
 def refusal_speed(weight: float, reading: float, runway: float) -> float:
-    """Return the highest speed, kt, from which the stop fits in a runway, ft; inf if it fits from lift-off."""
+    """Return the highest speed, kt, from which the stop fits in a runway, ft; inf if even from lift-off."""
     one = at(weight, standard_day(reading=reading))
     low, high = 0.0, take_off(one).lift_off_tas / KT
     if rejected(weight, high, reading).distance <= runway * FT:

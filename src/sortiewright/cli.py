@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import os
 import sys
+import warnings
 from collections.abc import Sequence
 from typing import Literal
 
 from cyclopts import App, CycloptsError
 
-from sortiewright import CAUTION, __version__
-from sortiewright.commands import HelpPage, cards, demo, fault_lines, plan, usage_lines
+from sortiewright import CAUTION, __version__, commands
 
 # Exit codes: 0 fine, 1 the flight has a no-go, 2 bad input or usage. The others are neither.
 BAD_INPUT = 2
@@ -44,14 +44,14 @@ Exit code 0: fine. 1: the flight has a no-go. 2: bad input or usage.
     version=f"sortiewright {__version__}",
     version_format="plaintext",
     help_format="plaintext",
-    help_formatter=HelpPage(),
+    help_formatter=commands.HelpPage(),
     group_parameters="Options",
     suppress_keyboard_interrupt=False,
 )
 
-app.command(demo, sort_key=1)
-app.command(plan, sort_key=2)
-app.command(cards, sort_key=3)
+app.command(commands.demo, sort_key=1)
+app.command(commands.plan, sort_key=2)
+app.command(commands.cards, sort_key=3)
 # By name, so that a group is imported only when one of its commands is asked for.
 app.command("sortiewright.commands.pack:app", name="pack", sort_key=4, help=PACK)
 app.command("sortiewright.commands.calc:app", name="calc", sort_key=5, help=CALC)
@@ -80,6 +80,8 @@ def main() -> None:
         # A terminal with an old code page shows a question mark for a sign it lacks; it must not stop us.
         if reconfigure := getattr(stream, "reconfigure", None):
             reconfigure(errors="replace")
+    if not sys.warnoptions:  # they are for us: python -W default -m sortiewright.cli shows them
+        warnings.simplefilter("ignore")
     sys.exit(run(sys.argv[1:]))
 
 
@@ -90,7 +92,7 @@ def run(arguments: Sequence[str]) -> int:
         sys.stdout.flush()
         return result if isinstance(result, int) else 0
     except CycloptsError as fault:
-        for line in usage_lines(fault):
+        for line in commands.usage_lines(fault):
             say(line)
         return BAD_INPUT
     except KeyboardInterrupt:
@@ -101,7 +103,7 @@ def run(arguments: Sequence[str]) -> int:
     except SystemExit:  # rich's answer to a closed pipe while help is printed
         return silenced()
     except Exception as fault:
-        lines = fault_lines(fault)
+        lines = commands.fault_lines(fault)
         if lines is None:
             import traceback
 

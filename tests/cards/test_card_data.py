@@ -11,7 +11,7 @@ from sortiewright.cards import CardError, card_data
 from sortiewright.cards.balance import worst_step
 from sortiewright.cards.labels import Box
 from sortiewright.cards.load_sheet import load_row
-from sortiewright.sortie import LoadLine, Reason, RunwayMark, Verdict
+from sortiewright.sortie import Figure, Kind, LoadLine, Reason, RunwayMark, Section, Verdict
 
 THIN = "\u202f"
 
@@ -89,7 +89,7 @@ def test_reasons_that_find_no_room_are_counted(samples):
     reasons = tuple(Reason(Verdict.CAUTION, f"reason {n}") for n in range(9))
     plan = replace(samples.go_plan(), verdict=Verdict.CAUTION, reasons=reasons)
 
-    assert body(card_data(plan), "takeoff-front")["verdict"]["others"][-1] == "and 5 more in the plan"
+    assert body(card_data(plan), "takeoff-front")["verdict"]["others"][-1] == "and 6 more in the plan"
 
 
 def test_a_missing_figure_shows_a_dash_and_its_reason(samples):
@@ -126,19 +126,89 @@ def test_a_plan_of_nothing_still_has_cards(samples):
     assert body(data, "runway")["chart"] is None
 
 
+def reading_of(name, value, spread, kind=Kind.FRACTION, **more):
+    return Figure(name.lower(), name, value, kind, low=value - spread, high=value + spread, **more)
+
+
+def test_engine_readings_of_several_settings_stand_side_by_side(samples):
+    run_up = Section(
+        "run_up",
+        "Run-up",
+        (
+            reading_of("Idle: speed", 0.65, 0.02),
+            reading_of("Military: speed", 0.99, 0.01),
+            reading_of("Military: nozzle", 0.17, 0.0),
+        ),
+    )
+    sections = tuple(run_up if one.name == "run_up" else one for one in samples.SECTIONS)
+    table = body(card_data(replace(samples.go_plan(), sections=sections)), "takeoff-front")["run_up_table"]
+
+    assert table["settings"] == ["Idle", "Military"]
+    speed, nozzle = table["lines"]
+    assert (speed["title"], speed["unit"]) == ("Speed", "%")
+    assert [cell["range"] for cell in speed["cells"]] == [f"63{THIN}–{THIN}67", f"98{THIN}–{THIN}100"]
+    assert [cell["number"] for cell in nozzle["cells"]] == ["", "17"]
+
+
+def test_many_steps_of_the_burn_are_numbered_with_a_key(samples):
+    steps = tuple(samples.step(f"Tank {n} empty", 38000 - 900 * n, 0.24 + 0.002 * n) for n in range(9))
+    unnamed = samples.step("", 29000, 0.25)
+    envelope = body(card_data(replace(samples.go_plan(), balance=(*steps, unnamed))), "balance")["envelope"]
+
+    assert envelope["key"][:2] == [["1", "Tank 0 empty"], ["2", "Tank 1 empty"]]
+    assert len(envelope["key"]) == 9
+
+
+def test_equal_lines_of_the_load_sheet_are_counted(samples):
+    bomb = LoadLine("Practice bomb, left", 25.0, 8.9, -2.4, group="store")
+    groups = body(card_data(replace(samples.go_plan(), load=(bomb, bomb))), "balance")["groups"]
+
+    assert [line["title"] for line in groups[0]["lines"]] == ["2 × Practice bomb, left"]
+
+
+def test_without_a_minimum_go_speed_go_starts_in_the_air(samples):
+    sections = samples.with_figures(
+        samples.no_go_plan().sections, "engine_failure", minimum_go_speed={"value": math.inf, "text": "none"}
+    )
+    emergency = body(card_data(replace(samples.no_go_plan(), sections=sections)), "emergency")
+
+    assert emergency["go_from"] == "Once airborne"
+    assert "Rotate" not in [one["action"] for one in emergency["go"]]
+
+
+def test_a_band_that_decides_is_not_said_twice(samples):
+    reason = Reason(Verdict.NO_GO, "Neither stops nor goes", "uncovered_band")
+    takeoff = body(card_data(replace(samples.no_go_plan(), reasons=(reason,))), "takeoff-front")
+
+    assert takeoff["uncovered"] == ""
+    assert body(card_data(samples.no_go_plan()), "takeoff-front")["uncovered"] != ""
+
+
+# A stop that was solved for misses the runway's end by a numerical hair; that is no overrun.
+def test_a_stop_at_the_very_end_fits(samples):
+    sections = samples.with_figures(
+        samples.SECTIONS, "engine_failure", accelerate_stop_at_decision={"value": 7900 * samples.FT + 0.05}
+    )
+    data = card_data(replace(samples.go_plan(), sections=sections))
+
+    assert row(body(data, "takeoff-front")["distances"]["bars"], "Stop from decision")["state"] == "fits"
+    assert f"stops with 0{THIN}ft left" in body(data, "emergency")["stop_note"]
+
+
 # Between refusal and minimum go speed neither works, so "go" must not start at the decision speed.
 def test_go_starts_above_the_uncovered_band(samples):
     emergency = body(card_data(samples.no_go_plan()), "emergency")
 
     assert emergency["decision"] == f"118{THIN}kt"
-    assert emergency["go_from"] == f"132{THIN}kt"
+    assert emergency["go_from"] == f"At or above 132{THIN}kt"
     assert emergency["uncovered"] == "118 to 132 kt, 3.1 s"
 
 
 def test_without_a_band_go_starts_at_the_decision_speed(samples):
     emergency = body(card_data(samples.go_plan()), "emergency")
 
-    assert emergency["go_from"] == emergency["decision"] == f"132{THIN}kt"
+    assert emergency["go_from"] == f"At or above 132{THIN}kt"
+    assert emergency["decision"] == f"132{THIN}kt"
     assert emergency["uncovered"] == ""
 
 

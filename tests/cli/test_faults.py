@@ -110,7 +110,8 @@ def test_file_that_is_missing_is_named():
     with pytest.raises(OSError, match="nowhere") as caught:
         Path("nowhere").stat()
 
-    assert fault_lines(caught.value) == ["nowhere: No such file or directory"]
+    (line,) = fault_lines(caught.value)
+    assert line.startswith("nowhere: ")
 
 
 def test_stopping_ends_with_a_line(command, monkeypatch):

@@ -104,7 +104,7 @@ def test_a_summary_has_a_row_for_what_a_crew_asks_first(pack_folder):
     [
         ("no such pack", "no such pack  there is no such pack"),
         ("doterel", 'doterel  there is no such pack. Did you mean "dotterel"?'),
-        ("", "  this folder holds no pack. A pack has a pack.yaml and its parts beside it"),
+        ("", ".  this folder holds no pack. A pack has a pack.yaml and its parts beside it"),
         ("a\0b", "there is no such pack"),
         ("x" * 5000, "there is no such pack"),
     ],

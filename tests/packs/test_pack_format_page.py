@@ -5,11 +5,13 @@ from __future__ import annotations
 import re
 import shutil
 from pathlib import Path
+from typing import get_args
 
 import pytest
 
 from sortiewright.pack import InputError, Pack, load_pack, to_si
 from sortiewright.pack.shape import fields_of
+from sortiewright.performance import book
 
 ROOT = Path(__file__).resolve().parents[2]
 PAGE = (ROOT / "docs" / "pack-format.md").read_text(encoding="utf-8")
@@ -92,6 +94,28 @@ def test_each_example_stands_in_the_shipped_pack(block):
     known = file.read_text(encoding="utf-8").splitlines()
     assert lines
     assert [line for line in lines if line not in known] == []
+
+
+def test_the_page_names_what_a_book_point_may_be_about():
+    section = PAGE.split("### What a book point may be about")[1].split("\n## ")[0]
+    words = re.search(r"^Quantities.*\n.*\n", section, re.MULTILINE)[0]
+    table = section.split("| Condition | Written as |")[1]
+    rows = [[cell.strip() for cell in line.strip("|").split("|")] for line in table.splitlines()[2:] if line]
+    conditions = {row[0].strip("`"): row[1].strip('`"') for row in rows}
+
+    assert re.findall(r"`(\w+)`", words) == list(book.QUANTITIES)
+    assert list(conditions) == list(book.CONDITIONS)
+    assert conditions.pop("chute") in ("yes", "no")
+    for name, written in conditions.items():
+        to_si(written.removesuffix("MAC"), book.CONDITIONS[name])
+
+
+def test_each_choice_on_the_page_is_one_of_the_schemas():
+    for name, key, written, left_out, _ in ROWS:
+        options = get_args(records()[name].model_fields[key.strip("`")].annotation)
+        if options and all(isinstance(option, str) for option in options):
+            assert written.strip("`") in options, key
+            assert left_out == "needed" or left_out.strip("`") in options, key
 
 
 def test_units_of_the_page_are_read():

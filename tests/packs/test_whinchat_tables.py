@@ -244,3 +244,39 @@ def test_elevator_reaches_the_landing_stall(pack, make):
     needed = -moment / pack.aero.pitch_control.moment_per_angle
 
     assert np.degrees(needed) <= np.degrees(pack.aero.pitch_control.full_aft_angle)
+
+
+@pytest.fixture(scope="module")
+def check(tool):
+    return tool("check_whinchat")
+
+
+# Common practice, no source: the class needs 1,400 to 2,600 ft and lifts off at 1.1 to 1.2 stalling speeds.
+def test_takeoffs_lie_inside_the_class(check):
+    for weight in (7400, 7900):
+        found = check.takeoff(weight)
+
+        assert 1400 <= found["run_ft"] <= 2600
+        assert 1.1 <= found["over_stall"] <= 1.2
+        assert found["nosewheel"] < float(check.PACK.technique.takeoff.rotation_speed(weight * POUND)) / KNOT
+
+
+# Common practice, no source: a stop that any takeoff may need leaves the brakes in the normal zone; with
+# ten knots of tailwind at the greatest mass it does not, and still is not dangerous.
+def test_brake_energy_zones_fit_the_brakes(check):
+    normal, caution, danger = (zone.above for zone in check.PACK.wheels.energy_zones)
+    rotation = {weight: check.at(weight).rotation() / KNOT for weight in (7340, 7900)}
+    _, roll = check.land(check.at(7500), chute=False)
+
+    assert normal == 0.0
+    assert roll.energy < caution
+    assert check.rejected(7340, rotation[7340]).energy < 0.9 * caution
+    assert check.rejected(7900, rotation[7900]).energy < caution
+    assert caution < check.rejected(7900, rotation[7900] + 10).energy < danger
+
+
+# 14 CFR 23.735, KE = 0.0443 W V^2 / N in ft.lbf, lb and kt (from memory), N 2.
+def test_danger_begins_above_the_whole_energy_at_lift_off(check):
+    danger = check.PACK.wheels.energy_zones[2].above / 1.3558179483 / 2
+
+    assert danger > 0.0443 * 7900 * check.takeoff(7900)["lift_off"] ** 2 / 2

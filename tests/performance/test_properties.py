@@ -17,7 +17,7 @@ from sortiewright.performance import (
     takeoff_and_curves,
 )
 
-FEW = settings(max_examples=20)
+FEW = settings(max_examples=10)
 
 # Each makes a takeoff harder, by more than the integration's error of 0.1 %.
 WORSE = {
@@ -102,7 +102,7 @@ def test_stop_equals_go_at_the_critical_engine_failure_speed(day):
         _, stop, go = stop_and_go(setup, lengths.critical_speed)
 
         assert stop.distance[0] == pytest.approx(go.ground_run[0], abs=1.0)
-        assert stop.distance[0] == pytest.approx(lengths.critical_field_length[0], abs=1.0)
+        assert lengths.critical_field_length[0] == pytest.approx(stop.distance[0], abs=1.0)
     else:
         assert lengths.stop_always_longer[0] or lengths.go_always_longer[0]
 

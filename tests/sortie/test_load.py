@@ -33,19 +33,20 @@ def test_every_shipped_sortie_loads():
 
 # What was written, what to write in its place, and the one line that must come of it.
 ONE_FAULT = [
-    (("callsign:", "calsign:"), '2  "calsign" is not a known key. Did you mean "callsign"?'),
+    (("squadron:", "squadrun:"), '3  "squadrun" is not a known key. Did you mean "squadron"?'),
+    (("callsign: Thistle 21\n", ""), "1  callsign: is missing. Text is wanted"),
     (("taxi_time: 14", "taxi_tine: 14"), '17  load: "taxi_tine" is not a known key. Did you mean "taxi_time"?'),
     (("slope: 0.3 %", "slop: 0.3 %"), '29  aerodrome.runways[0]: "slop" is not a known key. Did you mean "slope"?'),
-    (("mass: 225 lb", "mass: 225 stone"), '8  crew.front.mass: "225 stone" is not a mass'),
+    (("mass: 225 lb", "mass: 225 bushels"), '8  crew.front.mass: "225 bushels" is not a mass'),
     (("mass: 225 lb", "mass: 225 ft"), '8  crew.front.mass: "225 ft" is not a mass'),
     (("mass: 225 lb", "mass: 225"), "8  crew.front.mass: 225 has no unit. Write a number and a unit: 225 lb"),
     (("length: 9000 ft\n      slope", "length: 9000\n      slope"), "aerodrome.runways[0].length: 9000 has no unit"),
     (("mass: 225 lb", "mass: -225 lb"), '8  crew.front.mass: "-225 lb" must not be negative'),
     (("mass: 225 lb", "mass: 2250 lb"), "8  crew.front.mass: 1021 kg (2250 lb) is more than anyone weighs"),
     (("belly: belly_tank", "belly: bely_tank"), '13  load.stores.belly: "bely_tank" is none of the stores of dotterel. Did you mean "belly_tank"?'),
-    (("belly: belly_tank", "belly: wing_tank"), '13  load.stores.belly: "wing_tank" does not fit on 5 belly. Did you mean "belly_tank"?'),
+    (("belly: belly_tank", "belly: wing_tank"), '13  load.stores.belly: "wing_tank" does not fit on 5 belly. Known stores this station carries: belly_tank, '),
     (("belly: belly_tank", "bely: belly_tank"), '13  load.stores.bely: "bely" is none of the stations of dotterel. Did you mean "belly"?'),
-    (("belly: belly_tank", "belly: [belly_tank, woodpecker_gun_pod]"), "13  load.stores.belly: 2042 kg (4503 lb) is more than this station carries: 1451 kg (3200 lb)"),
+    (("belly: belly_tank", "belly: [belly_tank, woodpecker_gun_pod]"), "13  load.stores.belly: 2043 kg (4503 lb) is more than this station carries: 1451 kg (3200 lb)"),
     (("fuel: {}", "fuel: {tanks: {forward: 4000 lb}}"), "11  load.fuel.tanks.forward: 1814 kg (4000 lb) is more than the tank holds: 1520 kg (3350 lb)"),
     (("fuel: {}", "fuel: {tanks: {foward: 400 lb}}"), '11  load.fuel.tanks.foward: "foward" is none of the tanks of dotterel. Did you mean "forward"?'),
     (("fuel: {}", "fuel: {total: 15000 lb}"), "11  load.fuel.total: 6804 kg (15000 lb) is more than the internal tanks hold together: 5012 kg (11050 lb)"),
@@ -59,15 +60,15 @@ ONE_FAULT = [
     (("order: [left_inboard, right", "order: [left_outboard, right"), '16  load.release_order[0]: "left_outboard" is none of the loaded stations. Did you mean "left_inboard"'),
     (("order: [left_inboard, right", "order: [right_inboard, right"), '16  load.release_order[1]: "right_inboard" stands here twice'),
     (("left_inboard: [triple_rack, plover_bomb]", "left_inboard: linnet_missile"), '16  load.release_order[0]: "left_inboard" cannot be released. Linnet captive training missile, wing stays on its station'),
-    (('runway: "26"', 'runway: "27"'), '38  runway: "27" is none of the runways of Corran Head. Did you mean "26"?'),
+    (('runway: "26"', 'runway: "27"'), '37  runway: "27" is none of the runways of Corran Head. Known runways of Corran Head: 26, 08'),
     (("  rear: {name", "  back: {name"), '9  crew.back: "back" is none of the seats of dotterel. Known seats of dotterel: front, rear'),
     (("pack: dotterel", "pack: doterel"), '6  pack: "doterel" is no pack. Did you mean "dotterel"?'),
     (("pack: dotterel", 'pack: ""'), '6  pack: "" is no pack. Known packs: dotterel, whinchat'),
     (("      true_heading: 258 deg\n", ""), "26  aerodrome.runways[0]: needs true_heading or magnetic_heading, one of the two"),
     (("true_heading: 258 deg", "true_heading: 258 deg\n      magnetic_heading: 260 deg"), "aerodrome.runways[0]: needs true_heading or magnetic_heading, one of the two"),
     (("true_heading: 258 deg", "true_heading: 400 deg"), "27  aerodrome.runways[0].true_heading: 400 deg must be 0 to 360 deg"),
-    (('designator: "26"', 'designator: "66"'), 'aerodrome.runways[0].designator: "66" is no runway: the designator must be 01 to 36 and L, C, R or nothing: 09, 27L'),
-    (('designator: "08"', 'designator: "26"'), '35  aerodrome.runways[1].designator: "26" stands here twice'),
+    (('designator: "08"', 'designator: "88"'), 'aerodrome.runways[1].designator: "88" is no runway: the designator must be 01 to 36 and L, C, R or nothing: 09, 27L'),
+    (('designator: "08"', 'designator: "26"'), '34  aerodrome.runways[1].designator: "26" stands here twice'),
     (("overrun: 900 ft", "overrun: -900 ft"), '30  aerodrome.runways[0].overrun: "-900 ft" must not be negative'),
     (("overrun: 900 ft", "displaced_threshold: 9100 ft"), "30  aerodrome.runways[0].displaced_threshold: leaves no runway to land on"),
     (("start_offset: 150 ft", "start_offset: 9500 ft"), "31  aerodrome.runways[0].start_offset: lies beyond the runway's end"),
@@ -79,23 +80,23 @@ ONE_FAULT = [
     (("time: 09:40Z", "time: quarter to ten"), '5  time: "quarter to ten" is no time of day. Write it in UTC, like this: 09:40Z'),
     (("time: 09:40Z", "time: 25:40Z"), '5  time: "25:40Z" is no time of day'),
     (("time: 09:40Z", "time: 940"), '5  time: 940 does not fit here. Text is wanted, so put it in quotes: "940"'),
-    (("28014G22KT", "28014G22KTS"), '40  weather.metar: group "28014G22KTS": it cannot be read, and wind is lacking'),
-    (("METAR ZZCH 140920Z 28014G22KT 9999 SCT028 BKN045 16/09 Q1009", "the wind is from the west"), "40  weather.metar: "),
-    (("Q1009", "Q1009\n  gust: 5 kt"), "41  weather.gust: 5 kt is below the wind speed of 14 kt"),
-    (("Q1009", "Q1009\n  temperature: 80 degC"), "41  weather.temperature: 80 degC is no temperature of a field. It is -90 to 65 degC"),
-    (("Q1009", "Q1009\n  qnh: 1009 Pa"), "41  weather.qnh: 10 hPa is no altimeter setting. It is 800 to 1100 hPa"),
-    (("Q1009", "Q1009\n  wind_speed: 900 kt"), "41  weather.wind_speed: 463.0 m/s (900.0 kt) is more than any wind"),
-    (("Q1009", "Q1009\ntakeoff: {power: maximun}"), '41  takeoff.power: "maximun" is none of the settings of dotterel. Did you mean "maximum"?'),
-    (("Q1009", "Q1009\ntakeoff: {configuration: take-off}"), '41  takeoff.configuration: "take-off" is none of the configurations of dotterel. Did you mean "takeoff"?'),
-    (("Q1009", "Q1009\ntakeoff: {takeoff_attitude: 0.1 deg}"), "41  takeoff.takeoff_attitude: 0.1 deg is no attitude to lift off in. The nose is at 0.5 deg on three wheels"),
-    (("Q1009", "Q1009\ntakeoff: {pitch_rate: 0 deg/s}"), '41  takeoff.pitch_rate: "0 deg/s" must be greater than 0'),
-    (("Q1009", "Q1009\nlanding: {on_speed_angle_of_attack: 60 deg}"), "41  landing.on_speed_angle_of_attack: 60 deg does not carry the aircraft"),
-    (("Q1009", 'Q1009\nlanding_place: {runway: "27"}'), '41  landing_place.runway: "27" is none of the runways of Corran Head'),
-    (("Q1009", "Q1009\nlanding_place: {weather: {metar: METAR ZZCH 14}}"), "41  landing_place.weather.metar: "),
+    (("28014G22KT", "2801G22KT"), '39  weather.metar: group "2801G22KT": it cannot be read, and wind is lacking'),
+    (("METAR ZZCH 140920Z 28014G22KT 9999 SCT028 BKN045 16/09 Q1009", "the wind is from the west"), "39  weather.metar: "),
+    (("Q1009", "Q1009\n  gust: 5 kt"), "40  weather.gust: 5 kt is below the wind speed of 14 kt"),
+    (("Q1009", "Q1009\n  temperature: 80 degC"), "40  weather.temperature: 80 degC is no temperature of a field. It is -90 to 65 degC"),
+    (("Q1009", "Q1009\n  qnh: 1009 Pa"), "40  weather.qnh: 10 hPa is no altimeter setting. It is 800 to 1100 hPa"),
+    (("Q1009", "Q1009\n  wind_speed: 900 kt"), "40  weather.wind_speed: 463.0 m/s (900.0 kt) is more than any wind"),
+    (("Q1009", "Q1009\ntakeoff: {power: maximun}"), '40  takeoff.power: "maximun" is none of the settings of dotterel. Did you mean "maximum"?'),
+    (("Q1009", "Q1009\ntakeoff: {configuration: take-off}"), '40  takeoff.configuration: "take-off" is none of the configurations of dotterel. Did you mean "takeoff"?'),
+    (("Q1009", "Q1009\ntakeoff: {takeoff_attitude: 0.1 deg}"), "40  takeoff.takeoff_attitude: 0.1 deg is no attitude to lift off in. The nose is at 0.5 deg on three wheels"),
+    (("Q1009", "Q1009\ntakeoff: {pitch_rate: 0 deg/s}"), '40  takeoff.pitch_rate: 0 deg/s is no rate to raise the nose at. It is 0.5 to 20 deg/s'),
+    (("Q1009", "Q1009\nlanding: {on_speed_angle_of_attack: 60 deg}"), "40  landing.on_speed_angle_of_attack: 60 deg does not carry the aircraft"),
+    (("Q1009", 'Q1009\nlanding_place: {runway: "27"}'), '40  landing_place.runway: "27" is none of the runways of Corran Head'),
+    (("Q1009", "Q1009\nlanding_place: {weather: {metar: METAR ZZCH 14}}"), "40  landing_place.weather.metar: "),
 ]  # fmt: skip
 
 
-@pytest.mark.parametrize(("change", "line"), ONE_FAULT, ids=[repr(change[1])[:40] for change, _ in ONE_FAULT])
+@pytest.mark.parametrize(("change", "line"), ONE_FAULT, ids=[line[:40] for _, line in ONE_FAULT])
 def test_one_fault_is_one_line_that_says_what_to_mend(faults, change, line):
     found = faults(change)
 
@@ -149,11 +150,11 @@ def test_several_faults_are_told_at_once_in_the_order_of_the_file(faults):
     )
 
     lines = [int(one.split(":")[1].split()[0]) for one in found]
-    assert lines == [5, 9, 11, 13, 38]
+    assert lines == [5, 9, 11, 13, 37]
 
 
 def test_schema_faults_are_told_at_once(faults):
-    found = faults(("callsign:", "calsign:"), ("mass: 225 lb", "mass: 225 stone"), ("slope: 0.3 %", "slope: steep"))
+    found = faults(("callsign:", "calsign:"), ("mass: 225 lb", "mass: 225 bushels"), ("slope: 0.3 %", "slope: steep"))
 
     assert len(found) == 4  # the misspelt key is also a missing one
 
@@ -293,7 +294,7 @@ def test_a_wind_direction_needs_a_speed(faults):
         )
     )
 
-    assert found == ["today.yaml:40  weather.wind_from: needs wind_speed beside it. wind_speed: 12 kt"]
+    assert found == ["today.yaml:39  weather.wind_from: needs wind_speed beside it. wind_speed: 12 kt"]
 
 
 @pytest.mark.parametrize(

@@ -6,7 +6,7 @@ from typing import Any
 
 from sortiewright.cards.axes import Axis, draw_axes, plot_area, ticks
 from sortiewright.cards.drawing import Drawing
-from sortiewright.cards.labels import Box, Label, Point, place_around
+from sortiewright.cards.labels import Box, Point, place_around
 from sortiewright.cards.load_sheet import load_groups, load_total, load_units
 from sortiewright.cards.reading import Reading
 from sortiewright.cards.sheet import Sheet
@@ -14,12 +14,12 @@ from sortiewright.cards.typeface import printable
 from sortiewright.sortie import BalancePoint, Kind, show
 
 ASPECT = 0.66
+MOST_NAMES = 7
+"""Steps named in the picture itself; more of them are numbered."""
 FIGURES = (
     "centre_of_gravity_takeoff",
     "centre_of_gravity_zero_fuel",
     "side_moment_takeoff",
-    "drag_index",
-    "trim",
 )
 MASSES = ("zero_fuel_mass", "fuel_at_ramp", "ramp_mass", "takeoff_mass", "landing_mass")
 
@@ -90,9 +90,9 @@ def envelope(reading: Reading, sheet: Sheet) -> dict[str, Any] | None:
     draw_scales(drawing, reading, plot, (low_x, high_x), (low_m, high_m), at)
     path = [at(point.mass, point.centre_of_gravity) for point in plan.balance]
     drawing.path(path, "burn")
-    homeless = draw_steps(drawing, reading, plot, path, [*corners, corners[0]])
+    key = draw_steps(drawing, reading, plot, path, [*corners, corners[0]])
     words = f"Envelope of mass against centre of gravity with {len(path)} steps of the burn. "
-    return drawing.data(words + finding(reading)["text"]) | {"homeless": homeless}
+    return drawing.data(words + finding(reading)["text"]) | {"key": key}
 
 
 def widened(values: list[float]) -> tuple[float, float]:
@@ -126,27 +126,50 @@ def draw_scales(
 
 def draw_steps(
     drawing: Drawing, reading: Reading, plot: Box, path: list[Point], edge: list[Point]
-) -> list[str]:
-    """Mark each step of the burn and label it, the worst one filled and first; return what found no room."""
+) -> list[list[str]]:
+    """Mark the steps of the burn, the worst one filled, and label those that have a name.
+
+    Few and short names stand beside their points. Many or long ones become numbers, whose key is returned:
+    number and name each. A step without a name is only a bend of the path.
+    """
     points = reading.plan.balance
     worst = worst_step(points)
-    labels: list[tuple[Label, list[str]]] = []
-    for number, (point, place) in enumerate(zip(points, path, strict=True)):
-        shape = "disc" if point is worst else "ring" if point.inside else "square"
-        drawing.mark(place, shape, size=8.0 if point is worst else 6.0)
-        lines = [point.title]
+    named = [(point, place) for point, place in zip(points, path, strict=True) if point.title]
+    for point, place in zip(points, path, strict=True):
+        if point is worst or point.title or not point.inside:
+            shape = "disc" if point is worst else "ring" if point.inside else "square"
+            drawing.mark(place, shape, size=8.0 if point is worst else 6.0)
+    texts = step_texts(drawing, reading, named, 0.4 * plot.width)
+    key = []
+    if not texts:
+        texts = [[str(n)] for n in range(1, len(named) + 1)]
+        key = [[str(n), printable(point.title)] for n, (point, _) in enumerate(named, start=1)]
+    bold = [point is worst or bool(key) for point, _ in named]
+    labels = [
+        drawing.label(str(n), lines, place, bold_lines=len(lines) if bold[n] else 0)
+        for n, (lines, (_, place)) in enumerate(zip(texts, named, strict=True))
+    ]
+    first = sorted(labels, key=lambda label: named[int(label.name)][0] is not worst)
+    dots = [Box(x - 4, y - 4, 8, 8) for x, y in path]
+    boxes, homeless = place_around(first, bounds=plot, taken=dots, curves=[path, edge])
+    for label in labels:
+        if label.name in boxes:
+            lines = texts[int(label.name)]
+            drawing.lead(boxes[label.name], [label.anchor])
+            drawing.text(
+                boxes[label.name], lines, bold_lines=len(lines) if bold[int(label.name)] else 0, ground=True
+            )
+    return key or [["", printable(named[int(label.name)][0].title)] for label in homeless]
+
+
+def step_texts(
+    drawing: Drawing, reading: Reading, named: list[tuple[BalancePoint, Point]], widest: float
+) -> list[list[str]]:
+    """Return the text beside each named step, empty where they are too many or too long for the picture."""
+    worst = worst_step(reading.plan.balance)
+    texts = [[point.title] for point, _ in named]
+    for (point, _), lines in zip(named, texts, strict=True):
         if point is worst:
             lines.append(show(point.centre_of_gravity, Kind.PERCENT_MAC, reading.system).text)
-        bold = len(lines) if point is worst else 0
-        labels.append((drawing.label(str(number), lines, place, bold_lines=bold), lines))
-    labels.sort(key=lambda pair: len(pair[1]), reverse=True)
-    dots = [Box(x - 4, y - 4, 8, 8) for x, y in path]
-    boxes, homeless = place_around(
-        [label for label, _ in labels], bounds=plot, taken=dots, curves=[path, edge]
-    )
-    for label, lines in labels:
-        if label.name in boxes:
-            box = boxes[label.name]
-            drawing.lead(box, [label.anchor])
-            drawing.text(box, lines, bold_lines=len(lines) if len(lines) > 1 else 0, ground=True)
-    return [printable(points[int(label.name)].title) for label in homeless]
+    fits = all(drawing.label("", lines, (0.0, 0.0), bold_lines=2).width <= widest for lines in texts)
+    return texts if fits and len(texts) <= MOST_NAMES else []

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any, cast
 
-from sortiewright.cards.reading import Reading, uncovered_band
+from sortiewright.cards.reading import CLOSE, Reading, cable_name, uncovered_band
 from sortiewright.cards.typeface import printable
 from sortiewright.sortie import Kind, show
 
@@ -18,10 +18,9 @@ def emergency_data(reading: Reading) -> dict[str, Any]:
     known = decision is not None and (decision.value is not None or bool(decision.text))
     speed = reading.figure_text("engine_failure", "decision_speed") if known else "—"
     go = go_steps(reading)
-    go_from = reading.figure_text("engine_failure", "minimum_go_speed") if uncovered_band(reading) else ""
     return {
         "decision": printable(speed),
-        "go_from": printable(go_from or speed),
+        "go_from": printable(go_from(reading, speed)),
         "decision_problem": printable("" if known else problem_of(reading, "decision_speed")),
         "stop": stop_steps(reading),
         "stop_note": printable(stop_note(reading)),
@@ -31,6 +30,15 @@ def emergency_data(reading: Reading) -> dict[str, Any]:
         "status": status_rows(reading),
         "author": printable(AUTHOR),
     }
+
+
+def go_from(reading: Reading, decision: str) -> str:
+    """Return from which speed on to go: with an uncovered band not from the decision speed, but above it."""
+    if not uncovered_band(reading):
+        return f"At or above {decision}"
+    if reading.value("engine_failure", "minimum_go_speed") is None:
+        return "Once airborne"
+    return f"At or above {reading.figure_text('engine_failure', 'minimum_go_speed')}"
 
 
 def step(action: str, value: str, note: str = "") -> dict[str, str]:
@@ -50,9 +58,9 @@ def stop_steps(reading: Reading) -> list[dict[str, str]]:
     if chute:
         steps.append(step("Drag chute", "DEPLOY", f"at {chute} or less"))
     if cables:
-        steps.append(
-            step("Hook", "DOWN", "before " + ", ".join(cable_text(reading, cable) for cable in cables))
-        )
+        limit = reading.figure_text("landing", "hook_limit")
+        before = "before " + ", ".join(cable_text(reading, cable) for cable in cables)
+        steps.append(step("Hook", "DOWN", f"{before}, {limit} GS at most" if limit else before))
     return steps
 
 
@@ -67,7 +75,7 @@ def cables_ahead(reading: Reading) -> list[tuple[str, float]]:
 def cable_text(reading: Reading, cable: tuple[str, float]) -> str:
     """Return a cable by name and by the runway left at it."""
     left = reading.plan.runway.length - cable[1]
-    return f"{cable[0]} ({reading.text(left, Kind.RUNWAY_DISTANCE, rounding='nearest')} left)"
+    return f"{cable_name(cable[0])} ({reading.text(left, Kind.RUNWAY_DISTANCE, rounding='nearest')} left)"
 
 
 def stop_note(reading: Reading) -> str:
@@ -77,12 +85,12 @@ def stop_note(reading: Reading) -> str:
     stop = reading.value("engine_failure", "accelerate_stop_at_decision")
     if stop is not None:
         left = runway.length - runway.start_offset - stop
-        where = reading.text(abs(left), Kind.RUNWAY_DISTANCE, rounding="down" if left >= 0 else "up")
-        parts.append(
-            f"From the decision speed it stops with {where} left."
-            if left >= 0
-            else f"From the decision speed it stops {where} past the end."
-        )
+        if left >= -CLOSE:
+            where = f"{reading.text(max(left, 0.0), Kind.RUNWAY_DISTANCE, rounding='down')} left"
+            parts.append(f"From the decision speed it stops with {where}.")
+        else:
+            where = reading.text(-left, Kind.RUNWAY_DISTANCE, rounding="up")
+            parts.append(f"From the decision speed it stops {where} past the end.")
     control = reading.figure_text("engine_failure", "minimum_control_ground_speed")
     if control:
         parts.append(f"Under {control} the rudder alone does not hold it straight.")
@@ -100,11 +108,11 @@ def go_steps(reading: Reading) -> list[dict[str, str]]:
     if not climb and go is None:
         return []
     rotation = reading.figure_text("takeoff", "rotation_speed")
-    gear = reading.figure_text("takeoff", "gear_up_cas")
     steps = [step("Throttle, live engine", "MAXIMUM")]
-    if rotation:
+    airborne = bool(uncovered_band(reading)) and reading.value("engine_failure", "minimum_go_speed") is None
+    if rotation and not airborne:
         steps.append(step("Rotate", rotation))
-    steps.append(step("Gear, climbing", "UP", f"by {gear}" if gear else ""))
+    steps.append(step("Gear, climbing", "UP"))
     if climb:
         steps.append(step("Climb speed", climb))
     return steps
@@ -137,7 +145,7 @@ def problem_of(reading: Reading, name: str) -> str:
 def status_rows(reading: Reading) -> list[dict[str, Any]]:
     """Return what is left to manage after the stop: brake heat and cables."""
     rows = (
-        reading.row("engine_failure", "brake_energy_at_decision"),
-        reading.row("landing", "cable_engagement"),
+        reading.row("engine_failure", "brake_energy_at_decision", both=True),
+        reading.row("landing", "cable_engagement", both=True),
     )
     return [row for row in rows if row is not None]

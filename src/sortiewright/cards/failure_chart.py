@@ -98,12 +98,15 @@ class Chart:
 
     def draw_band(self) -> None:
         """Hatch the speeds from which neither stopping nor going fits."""
-        refusal = self.reading.value("engine_failure", "refusal_speed")
-        minimum_go = self.reading.value("engine_failure", "minimum_go_speed")
-        if not uncovered_band(self.reading) or refusal is None or minimum_go is None:
+        reading = self.reading
+        stops = [reading.value("engine_failure", name) for name in ("refusal_speed", "decision_speed")]
+        highest_stop = min((v for v in stops if v is not None), default=None)
+        if not uncovered_band(reading) or highest_stop is None:
             return
+        # Without a minimum go speed the band is open: nothing goes before lift-off.
+        minimum_go = reading.value("engine_failure", "minimum_go_speed") or self.high_speed
         left, right = (
-            self.at(min(max(v, self.low_speed), self.high_speed), 0.0)[0] for v in (refusal, minimum_go)
+            self.at(min(max(v, self.low_speed), self.high_speed), 0.0)[0] for v in (highest_stop, minimum_go)
         )
         if right <= left:
             return
@@ -113,7 +116,7 @@ class Chart:
         low, high = self.plot.bottom - 1.8 * self.size, self.plot.bottom - 0.6 * self.plot.height
         self.add_label(
             "uncovered",
-            ["Neither fits", uncovered_band(self.reading)],
+            ["Neither fits", uncovered_band(reading)],
             (right, low),
             bold_lines=1,
             others=((left, low), (right, high), (left, high)),

@@ -11,14 +11,17 @@ from sortiewright.cards.sheet import Sheet
 from sortiewright.cards.typeface import printable
 from sortiewright.sortie import Kind, LandingCase, show
 
-TECHNIQUE = (
-    "gust_increment",
-    "aerobrake_until_cas",
-    "chute_maximum_cas",
-    "tyre_speed_margin",
-    "stall_speed",
-    "go_around_gradient_one_engine",
-    "cable_engagement",
+# Shown elsewhere on the card; all other figures of the plan's landing follow as they come.
+SHOWN_ABOVE = frozenset(
+    {
+        "approach_cas",
+        "approach_angle_of_attack",
+        "gust_increment",
+        "touchdown_cas",
+        "landing_mass",
+        "landing_distance",
+        "landing_distance_available",
+    }
 )
 
 
@@ -33,19 +36,34 @@ def landing_data(reading: Reading, sheet: Sheet) -> dict[str, Any]:
         "angle": reading.row(
             "landing", "approach_angle_of_attack", title="On-speed angle of attack", required=True
         ),
+        "gust": reading.row("landing", "gust_increment"),
         "touchdown": reading.row("landing", "touchdown_cas", title="Touchdown", required=True),
         "mass": reading.row("landing", "landing_mass", title="Landing mass", required=True),
         "strip": landing_strip(reading, sheet),
         "available": available / longest,
         "available_text": reading.text(available, Kind.RUNWAY_DISTANCE, rounding="down"),
         "cases": [case_row(reading, case, available, longest) for case in ordered(plan.landings)],
-        "technique": reading.rows("landing", TECHNIQUE),
+        "technique": technique(reading),
     }
 
 
+def technique(reading: Reading) -> list[Row]:
+    """Return every figure of the landing that the card's head does not show."""
+    names = [one.name for one in reading.figures("landing") if one.name not in SHOWN_ABOVE]
+    rows = (reading.row("landing", name, both=True) for name in names)
+    return [one for one in rows if one is not None]
+
+
 def ordered(cases: tuple[LandingCase, ...]) -> list[LandingCase]:
-    """Return the cases with today's own first."""
-    return sorted(cases, key=lambda case: not case.name.startswith("today"))
+    """Return the cases with today's own first, and without others that are the same as one of today's."""
+    today = [case for case in cases if case.name.startswith("today")]
+    same = {(case.chute, case.approach_cas, case.total) for case in today}
+    others = [
+        case
+        for case in cases
+        if case not in today and (case.chute, case.approach_cas, case.total) not in same
+    ]
+    return [*today, *others]
 
 
 def case_row(reading: Reading, case: LandingCase, available: float, longest: float) -> Row:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Any
 
 from sortiewright.cards.reading import Reading, Row
@@ -19,9 +20,30 @@ def load_groups(reading: Reading) -> list[dict[str, Any]]:
     return [
         {
             "title": GROUPS.get(name, name.capitalize()),
-            "lines": [load_row(reading.system, line) for line in lines if line.group == name],
+            "lines": [load_row(reading.system, line) for line in counted(lines, name)],
         }
         for name in names
+    ]
+
+
+def counted(lines: Iterable[LoadLine], group: str) -> list[LoadLine]:
+    """Return the lines of a group, equal ones as one with their count, and without the group's own name."""
+    alike: dict[tuple[str, float, float, float], int] = {}
+    for line in lines:
+        if line.group == group:
+            key = line.title, line.mass, line.arm, line.side_arm
+            alike[key] = alike.get(key, 0) + 1
+    prefix = f"{GROUPS.get(group, group)}, "
+    return [
+        LoadLine(
+            f"{count} × {short}" if count > 1 else short[:1].upper() + short[1:],
+            count * mass,
+            arm,
+            side_arm,
+            group,
+        )
+        for (title, mass, arm, side_arm), count in alike.items()
+        for short in [title.removeprefix(prefix)]
     ]
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from sortiewright.cards.typeface import printable
@@ -27,8 +27,11 @@ from sortiewright.sortie import (
 WORDS = {Verdict.GO: "GO", Verdict.CAUTION: "CAUTION", Verdict.NO_GO: "NO-GO"}
 LOOKS = {Verdict.GO: "go", Verdict.CAUTION: "caution", Verdict.NO_GO: "no_go"}
 NOT_PLANNED = "not in this plan"
-MOST_REASONS = 3
+MOST_REASONS = 2
 """Reasons printed beside the one that decides; the rest are counted."""
+
+CLOSE = 0.5
+"""Metres by which a distance may miss the runway's end and still count as ending there: a solved-for stop."""
 
 Row = dict[str, Any]
 
@@ -94,19 +97,23 @@ class Reading:
         note: str = "",
         required: bool = False,
         voice: str = "",
+        both: bool = False,
     ) -> Row | None:
         """Return a figure as a row, None where the plan has none and it is not ``required``.
 
         ``title`` stands in for a figure's own only where it is absent. A figure without value shows a dash
-        and its problem. ``voice`` is the seat that calls the number.
+        and its problem. ``voice`` is the seat that calls the number. ``both`` keeps the number of a figure
+        that also has words, and puts the words below it.
         """
         figure = self.figure(section, name)
         if figure is None:
             if not required:
                 return None
             return row(title, Shown(MISSING, ""), note=NOT_PLANNED, state="missing", voice=voice)
+        if both and figure.text and figure.value is not None:
+            note, figure = figure.text, replace(figure, text="")
         missing = figure.value is None and not figure.text
-        notes = [figure.problem or NOT_PLANNED] if missing else [note, self.spread(figure), *figure.cautions]
+        notes = [figure.problem or NOT_PLANNED] if missing else [note, *figure.cautions]
         never = not missing and not figure.text and figure.value is not None and math.isinf(figure.value)
         return row(
             figure.title or title,
@@ -121,14 +128,6 @@ class Reading:
         """Return those of the named figures that the plan has."""
         found = (self.row(section, name) for name in names)
         return [one for one in found if one is not None]
-
-    def spread(self, figure: Figure) -> str:
-        """Return the bounds of a figure under the stated uncertainties, empty where unknown."""
-        if figure.low is None or figure.high is None or figure.low == figure.high:
-            return ""
-        low = show(figure.low, figure.kind, self.system, altimeter=self.altimeter, rounding="down")
-        high = show(figure.high, figure.kind, self.system, altimeter=self.altimeter, rounding="up")
-        return f"between {low.number} and {high.text}"
 
 
 def row(
@@ -149,9 +148,8 @@ def row(
 def verdict_data(reading: Reading) -> dict[str, Any]:
     """Return the verdict: its word, the reason that decides with its number, and the other reasons."""
     plan = reading.plan
-    ranked = sorted(plan.reasons, key=lambda reason: severity(reason.severity), reverse=True)
-    decisive = next((reason for reason in ranked if reason.severity == plan.verdict), None)
-    others = [reason for reason in ranked if reason is not decisive and reason.severity != Verdict.GO]
+    decisive = deciding_reason(plan)
+    others = [reason for reason in ranked(plan) if reason is not decisive and reason.severity != Verdict.GO]
     more = len(others) - MOST_REASONS
     notes = [told(reading, reason) for reason in others[:MOST_REASONS]]
     if more > 0:
@@ -165,9 +163,20 @@ def verdict_data(reading: Reading) -> dict[str, Any]:
     }
 
 
+def ranked(plan: Plan) -> list[Reason]:
+    """Return the reasons, the gravest first, otherwise as the plan has them."""
+    return sorted(plan.reasons, key=lambda reason: severity(reason.severity), reverse=True)
+
+
+def deciding_reason(plan: Plan) -> Reason | None:
+    """Return the first reason that is as grave as the verdict."""
+    return next((reason for reason in ranked(plan) if reason.severity == plan.verdict), None)
+
+
 def told(reading: Reading, reason: Reason) -> str:
     """Return a reason in one line: how grave, what, and its numbers."""
-    numbers = compare(reading, reason)
+    # Most reasons bring their numbers in words.
+    numbers = "" if any(sign.isdigit() for sign in reason.text) else compare(reading, reason)
     return f"{WORDS[reason.severity].capitalize()}: {reason.text}{f', {numbers}' if numbers else ''}"
 
 
@@ -178,7 +187,7 @@ def severity(verdict: Verdict) -> int:
 
 def compare(reading: Reading, reason: Reason) -> str:
     """Return the reason's value against its limit, empty where either is unknown."""
-    if reason.value is None or reason.limit is None:
+    if reason.value is None or reason.limit is None or not math.isfinite(reason.value + reason.limit):
         return ""
     value = reading.text(reason.value, reason.kind)
     return f"{value} against {reading.text(reason.limit, reason.kind, rounding='nearest')}"
@@ -208,24 +217,39 @@ def uncovered_band(reading: Reading) -> str:
     return f"{low} to {reading.text(minimum_go, Kind.CAS, rounding='up')}"
 
 
-def distance_bars(
-    distances: Sequence[tuple[str, float | None, str]], available: float, reading: Reading
-) -> dict[str, Any]:
-    """Return distances as bars to one scale against the runway: (title, distance or None, note) each."""
-    finite = [d for _, d, _ in distances if d is not None and math.isfinite(d)]
-    whole = max([available, *finite]) * 1.001
+def cable_name(name: str) -> str:
+    """Return a cable's name, with the word cable in it."""
+    return name if "cable" in name.lower() else f"cable {name}"
+
+
+def distance_bars(figures: Sequence[Figure], available: float, reading: Reading) -> dict[str, Any]:
+    """Return distances as bars to one scale against the runway, each with the spread of its uncertainty."""
+    known = [d for figure in figures for d in (figure.value, figure.high) if d is not None]
+    whole = max([available, *(d for d in known if math.isfinite(d))]) * 1.001
+
+    def share(distance: float | None) -> float:
+        return 0.0 if distance is None else min(1.0, distance / whole)
+
     return {
         "available": available / whole,
         "available_text": reading.text(available, Kind.RUNWAY_DISTANCE, rounding="down"),
         "bars": [
-            row(title, show(distance, Kind.RUNWAY_DISTANCE, reading.system), note=note)
+            row(figure.title, reading.shown(figure), note=bar_note(figure), words=bool(figure.text))
             | {
-                "share": 0.0 if distance is None else min(1.0, distance / whole),
-                "state": bar_state(distance, available),
+                "share": share(figure.value),
+                "low": share(figure.low),
+                "high": share(figure.high),
+                "state": bar_state(figure.value, available),
             }
-            for title, distance, note in distances
+            for figure in figures
         ],
     }
+
+
+def bar_note(figure: Figure) -> str:
+    """Return why a distance has no value, and its cautions."""
+    missing = figure.value is None and not figure.text
+    return "; ".join([*([figure.problem] if missing and figure.problem else []), *figure.cautions])
 
 
 def bar_state(distance: float | None, available: float) -> str:
@@ -234,4 +258,4 @@ def bar_state(distance: float | None, available: float) -> str:
         return "missing"
     if math.isinf(distance):
         return "never"
-    return "fits" if distance <= available else "short"
+    return "fits" if distance <= available + CLOSE else "short"

@@ -10,7 +10,7 @@ from typing import Any
 from sortiewright.cards.drawing import Drawing
 from sortiewright.cards.failure_chart import failure_chart
 from sortiewright.cards.labels import Box, Flag, Label, raise_flags
-from sortiewright.cards.reading import Reading
+from sortiewright.cards.reading import CLOSE, Reading, cable_name
 from sortiewright.cards.sheet import Sheet
 from sortiewright.cards.typeface import printable
 from sortiewright.sortie import Kind, RunwayMark
@@ -198,14 +198,11 @@ def beyond(reading: Reading) -> list[str]:
 def fixed(reading: Reading) -> str:
     """Return cables and overrun in words."""
     runway = reading.plan.runway
-    words = [
-        f"cable {name} {reading.text(runway.length - at, Kind.RUNWAY_DISTANCE, rounding='nearest')} left"
-        for name, at in runway.cables
-    ]
+    words = [f"{cable_name(name)} {remaining(reading, at)} left" for name, at in runway.cables]
     if runway.overrun > 0:
         overrun = reading.text(runway.overrun, Kind.RUNWAY_DISTANCE, rounding="down")
         words.append(f"overrun {overrun}")
-    return printable("; ".join(words).capitalize()) if words else ""
+    return printable("; ".join(word[:1].upper() + word[1:] for word in words))
 
 
 def mark_lines(reading: Reading, mark: RunwayMark) -> list[str]:
@@ -213,9 +210,15 @@ def mark_lines(reading: Reading, mark: RunwayMark) -> list[str]:
     left = reading.plan.runway.length - mark.distance
     if not math.isfinite(left):
         place = "never"
-    elif left >= 0:
-        place = f"{reading.text(left, Kind.RUNWAY_DISTANCE, rounding='down')} left"
+    elif left >= -CLOSE:
+        place = f"{reading.text(max(left, 0.0), Kind.RUNWAY_DISTANCE, rounding='down')} left"
     else:
         place = f"{reading.text(-left, Kind.RUNWAY_DISTANCE, rounding='up')} past the end"
     speed = "" if mark.cas is None else f"{reading.text(mark.cas, Kind.CAS)}, "
     return [mark.title, speed + place]
+
+
+def remaining(reading: Reading, distance: float) -> str:
+    """Return how much runway is left at a fixed place."""
+    left = reading.plan.runway.length - distance
+    return reading.text(left, Kind.RUNWAY_DISTANCE, rounding="nearest")

@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 from cyclopts import Parameter
 
+from sortiewright.commands.faults import UsageError
+
 if TYPE_CHECKING:
     from cyclopts import Token
 
@@ -32,8 +34,10 @@ def sortie_file(text: str) -> str:
         return text
     from sortiewright.sortie import demo_sortie_path
 
-    shipped = demo_sortie_path().with_name(f"{text}.yaml")
-    return str(shipped) if shipped.is_file() else text
+    shipped = {path.stem: path for path in sorted(demo_sortie_path().parent.glob("*.yaml"))}
+    if text not in shipped:
+        raise UsageError(f'"{text}" is neither a file nor a shipped sortie: {", ".join(shipped)}')
+    return str(shipped[text])
 
 
 SortieFile = Annotated[str, argument(sortie_file, "file")]

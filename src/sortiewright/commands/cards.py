@@ -60,13 +60,13 @@ def cards(
     seat
         Only this seat's copy of the takeoff card; both where absent.
     """
-    from sortiewright.sortie import load_sortie, plan
+    from sortiewright import sortie as room
 
     with Steps(2 + len(format)) as step:
         step("reading the sortie")
-        loaded = load_sortie(sortie)
+        loaded = room.load_sortie(sortie)
         step("computing")
-        made = plan(loaded.sortie, loaded.pack)
+        made = room.plan(loaded.sortie, loaded.pack)
         files = render(
             made, out, step, paper=paper, scheme=scheme, units=units, format=format, card=card, seat=seat
         )

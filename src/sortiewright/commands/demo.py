@@ -28,19 +28,20 @@ def demo(
     units
         Units of numbers and cards.
     """
-    from sortiewright.sortie import demo_sortie_path, load_sortie, plan
+    from sortiewright import sortie as room
 
+    shipped = room.demo_sortie_path()
     with Steps(2 + len(FORMATS)) as step:
         step("reading the sortie")
-        loaded = load_sortie(demo_sortie_path())
+        loaded = room.load_sortie(shipped)
         step("computing")
-        made = plan(loaded.sortie, loaded.pack)
+        made = room.plan(loaded.sortie, loaded.pack)
         files = render(made, out, step, units=units)
     print_plan(made, units)
     copy = out / "sortie.yaml"
     kept = copy.exists()  # it may hold somebody's changes by now
     if not kept:
-        copy.write_text(demo_sortie_path().read_text(encoding="utf-8"), encoding="utf-8")
+        copy.write_text(shipped.read_text(encoding="utf-8"), encoding="utf-8")
     pdf = next(file for file in files if file.suffix == ".pdf")
     pages = sum(file.suffix == ".png" for file in files)
     print(f"\nCards: {pdf} and {pages} pages as PNG beside it.")

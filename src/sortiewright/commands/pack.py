@@ -14,9 +14,11 @@ from sortiewright.commands.output import (
     Row,
     System,
     aligned,
+    joined,
     print_json,
     print_text,
     remark,
+    wrapped,
 )
 
 if TYPE_CHECKING:
@@ -111,7 +113,7 @@ def print_pack(loaded: LoadedPack, units: System) -> None:
     print_text(lines)
 
 
-def _written(value: float | str, unit: str, system: System) -> tuple[str, str]:
+def _written(value: float | str, unit: str, system: System, *, whole: bool = False) -> tuple[str, str]:
     from sortiewright.pack import unit_factor
 
     if isinstance(value, str):
@@ -121,6 +123,7 @@ def _written(value: float | str, unit: str, system: System) -> tuple[str, str]:
     trade, trade_places, si, si_places = _UNITS[unit]
     wanted, places = (trade, trade_places) if system == "trade" else (si, si_places)
     scale, offset = unit_factor(wanted, unit)
+    places = 0 if whole and unit == "m" else places  # distances, not dimensions of the aircraft
     return f"{(value - offset) / scale:,.{places}f}".replace(",", " "), "°" if wanted == "deg" else wanted
 
 
@@ -193,28 +196,33 @@ def book_data(result: BookResult) -> dict[str, Any]:
 
 
 def book_lines(results: Sequence[BookResult], units: System) -> list[Text]:
-    """Return the book points: what the book says, what is computed, and whether that holds."""
+    """Return the book points: what the book says, what is computed, and below each for what case."""
     from rich.text import Text
 
     held = sum(one.holds for one in results)
-    lines = [Text(f"Book points: {held} of {len(results)} hold", style="bold")]
-    rows: list[Row] = []
+    heads = ("book", "computed", "error", "within")
+    title = f"Book points: {held} of {len(results)} hold"
+    labels = max(len(title), *(len(one.point.quantity) + 2 for one in results))
+    lines = [
+        Text.assemble(
+            (title.ljust(labels), "bold"),
+            ("".join(f"{head:>11}" for head in heads), "dim"),
+        )
+    ]
     for one in results:
-        label = one.point.quantity.replace("_", " ")
-        conditions = ", ".join(
-            f"{name.replace('_', ' ')} {text}" for name, text in one.point.conditions.items()
-        )
+        label = f"  {one.point.quantity.replace('_', ' ')}".ljust(labels)
         if one.problem:
-            rows.append(Row(label, "-", "", f"{one.problem} ({conditions})", style="yellow"))
-            continue
-        number, unit = _written(one.computed, one.unit, units)
-        book = " ".join(_written(one.book, one.unit, units))
-        verdict = "holds" if one.holds else "DOES NOT HOLD"
-        note = (
-            f"{verdict}: book {book}, {100 * one.error:+.1f} %, within {one.point.tolerance} ({conditions})"
-        )
-        rows.append(Row(label, number, unit, note, style="" if one.holds else "red"))
-    return [*lines, *aligned(rows)]
+            lines += wrapped(f"{label.strip()}: {one.problem}", hanging=2, style="yellow")
+        else:
+            book, computed = (
+                joined(*_written(value, one.unit, units, whole=True)) for value in (one.book, one.computed)
+            )
+            cells = (book, computed, f"{100 * one.error:+.1f} %", one.point.tolerance)
+            text = label + "".join(f"{cell:>11}" for cell in cells)
+            lines.append(Text(text if one.holds else f"{text}  NO", style="" if one.holds else "red"))
+        conditions = (f"{name.replace('_', ' ')} {text}" for name, text in one.point.conditions.items())
+        lines += wrapped(", ".join(conditions), indent=4, style="dim")
+    return lines
 
 
 @app.command

@@ -41,12 +41,12 @@ def plan(sortie: SortieFile, /, *, output: Output = FOR_PEOPLE) -> int:
         A sortie file, - for standard input, or a shipped sortie: demo, gusting_crosswind, hot_high_heavy,
         short_wet, trainer_circuits.
     """
-    from sortiewright.sortie import load_sortie, plan, plan_to_json
+    from sortiewright import sortie as room
 
-    loaded = load_sortie(sortie)
-    made = plan(loaded.sortie, loaded.pack)
+    loaded = room.load_sortie(sortie)
+    made = room.plan(loaded.sortie, loaded.pack)
     if output.json:
-        print_json(plan_to_json(made, output.units))
+        print_json(room.plan_to_json(made, output.units))
     else:
         print_plan(made, output.units)
     return exit_code(made)

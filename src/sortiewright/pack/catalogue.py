@@ -44,7 +44,7 @@ def pack_folder(path_or_name: str | FilePath) -> FilePath:
 
     Raises ``FileError`` if there is neither.
     """
-    name = str(path_or_name)
+    name = str(path_or_name) or "."
     if isinstance(path_or_name, str) and name in (names := pack_names()):
         return SHIPPED / names[names.index(name)]
     path = FilePath(path_or_name)

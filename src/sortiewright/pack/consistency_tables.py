@@ -30,7 +30,7 @@ def table_faults(pack: Pack) -> Iterator[Fault]:
 def _reaches(path: Path, table: Table, axis: str, low: float, high: float, why: str) -> Iterator[Fault]:
     """Yield a fault if an axis does not reach from low to high."""
     first, last = table.range_of(axis)
-    slack = 1e-9 * max(1.0, abs(low), abs(high))
+    slack = 1e-9 * (last - first) + 1e-12  # as the table itself forgives
     if first > low + slack or last < high - slack:
         unit = table.units[table.names.index(axis)]
         ends = [readable(value, unit) for value in (low, high)]

@@ -21,7 +21,7 @@ from sortiewright.performance.balance import (
 from sortiewright.performance.batches import in_pieces
 from sortiewright.performance.book import BookResult, check_book
 from sortiewright.performance.cases import Cases, make_cases
-from sortiewright.performance.climb_gradient import ClimbGradient, climb_gradient
+from sortiewright.performance.gradient import ClimbGradient, climb_gradient
 from sortiewright.performance.control import minimum_control_ground_speed, roll_control_speed
 from sortiewright.performance.energy import (
     energy_zone,

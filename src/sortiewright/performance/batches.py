@@ -26,8 +26,12 @@ def in_pieces(cases: Cases, work: Callable[[Cases], Record], *, piece: int = PIE
     starts = range(0, cases.count, piece)
     if len(starts) <= 1:
         return work(cases)
+
+    def one(start: int) -> Record:
+        return work(cases.take(slice(start, start + piece)))
+
     with ThreadPoolExecutor(max_workers=os.cpu_count() or 1) as pool:
-        parts = list(pool.map(lambda start: work(cases.take(slice(start, start + piece))), starts))
+        parts = list(pool.map(one, starts))
     return _joined(parts)
 
 

@@ -161,12 +161,12 @@ def field_lengths(
 
     Definitions: CNATRA P-862 appendix A and NAVWEPS 00-80T-80 chapter 6 (refusal), MIL-STD-3013A (critical field
     length). Going on counts to lift-off or to the screen as the technique says. Roots are found on ``curves`` by
-    a local cubic; where the cubic and the straight line disagree too much, the cell is computed again on a finer
-    grid.
+    a local cubic; where the curve is too rough for it, the cell is computed again on a finer grid.
     """
     n = setup.cases.count
     stop_at, go_at = (
-        np.broadcast_to(np.asarray(a, dtype=np.float64), (n,)) for a in (stop_available, go_available)
+        np.broadcast_to(np.minimum(np.asarray(a, dtype=np.float64), UNREACHABLE), (n,))
+        for a in (stop_available, go_available)
     )
     to_screen = setup.technique.continue_to == "screen"
     stop, go = _comparable(curves, to_screen)
@@ -174,26 +174,30 @@ def field_lengths(
     cells, exists = first_crossing(differences.reshape(n * 3, -1))
     triple = np.repeat(curves.speed, 3, axis=0)
     roots = _root(triple, differences.reshape(n * 3, -1), cells, exists)
+    critical = roots.reshape(n, 3)[:, 1]
+    length = curve_at(curves.speed, stop, np.where(np.isfinite(critical), critical, curves.speed[:, 0]))
     doubtful = exists & (_doubt(triple, differences.reshape(n * 3, -1), cells) > DOUBT)
     if doubtful.any():
         rows = np.flatnonzero(doubtful)
         cell = cells[rows]
         low, high = triple[rows, cell], triple[rows, cell + 1]
-        fine_speed = low[:, None] + (high - low)[:, None] * np.linspace(0.0, 1.0, FINE)
-        fine = stop_go_curves(setup.take(rows // 3), fine_speed, chute=chute)
+        which, there = (rows % 3)[:, None], rows // 3
+        fine_speed = _fine_grid(low, high, setup.rotation_speed[there])
+        fine = stop_go_curves(setup.take(there), fine_speed, chute=chute)
         fine_stop, fine_go = _comparable(fine, to_screen)
-        which = (rows % 3)[:, None]
-        there = rows // 3
         difference = np.where(
             which == 0,
             fine_stop - stop_at[there, None],
             np.where(which == 1, fine_stop - fine_go, go_at[there, None] - fine_go),
         )
         again, _ = first_crossing(difference)
-        roots[rows] = _root(fine_speed, difference, again, np.ones(rows.size, dtype=np.bool_))
+        # Straight lines: a cubic over four points would smear the bend that made the cell doubtful.
+        part = _chord_root(difference, again)
+        roots[rows] = _along_chord(fine_speed, again, part)
+        met = which[:, 0] == 1
+        length[there[met]] = _along_chord(fine_stop, again, part)[met]
     refusal, critical, minimum_go = roots.reshape(n, 3).T
     known = np.isfinite(critical)
-    length = curve_at(curves.speed, stop, np.where(known, critical, curves.speed[:, 0]))
     lift_off = np.nan_to_num(all_engines.lift_off_ground_speed, nan=0.0)
     lift_off = np.where(lift_off > 0.0, np.minimum(lift_off, curves.speed[:, -1]), curves.speed[:, -1])
     from_lift_off = curve_at(curves.speed, stop, lift_off) <= stop_at
@@ -253,6 +257,33 @@ def _doubt(grid: Floats, values: Floats, cell: NDArray[np.intp]) -> Floats:
     first = np.minimum(np.maximum(cell - 2, 0), g - 5)
     five = values[np.arange(len(values))[:, None], first[:, None] + np.arange(5)]
     return np.abs(np.diff(five, n=4, axis=1)[:, 0]) / 8.0
+
+
+def _fine_grid(low: Floats, high: Floats, bend: Floats) -> Floats:
+    """Return ``FINE`` speeds from ``low`` to ``high`` (n,), one of them on ``bend`` where it lies between.
+
+    Going on from beyond rotation speed counts as from rotation speed: the curve bends there.
+    """
+    grid = low[:, None] + (high - low)[:, None] * np.linspace(0.0, 1.0, FINE)
+    step = (high - low) / (FINE - 1)
+    between = np.flatnonzero((bend > low) & (bend < high))
+    nearest = np.clip(np.rint((bend[between] - low[between]) / step[between]), 1, FINE - 2).astype(np.intp)
+    grid[between, nearest] = bend[between]
+    return grid
+
+
+def _chord_root(values: Floats, cell: NDArray[np.intp]) -> Floats:
+    """Return the part of ``cell`` at which a straight line through its ends passes nought; 1 where the curve jumps."""
+    rows = np.arange(len(values))
+    begin, end = values[rows, cell], values[rows, cell + 1]
+    rise = end - begin
+    part = np.clip(-begin / np.where(rise == 0.0, 1.0, rise), 0.0, 1.0)
+    return np.where(np.abs(rise) > 0.1 * UNREACHABLE, 1.0, part)
+
+
+def _along_chord(values: Floats, cell: NDArray[np.intp], part: Floats) -> Floats:
+    rows = np.arange(len(values))
+    return values[rows, cell] + part * (values[rows, cell + 1] - values[rows, cell])
 
 
 def _root(grid: Floats, values: Floats, cell: NDArray[np.intp], exists: Bools) -> Floats:

@@ -16,7 +16,7 @@ from sortiewright.sortie.figures import (
 )
 from sortiewright.sortie.load import LoadedSortie, demo_sortie_path, load_sortie, read_sortie
 from sortiewright.sortie.place import SortieError
-from sortiewright.sortie.plan import plan
+from sortiewright.sortie.planning import plan
 from sortiewright.sortie.schema import Sortie
 from sortiewright.sortie.to_json import plan_to_json
 from sortiewright.sortie.units import (

@@ -288,3 +288,13 @@ def serves_chute(pack: Pack, conditions: Conditions) -> bool:
     if pack.wheels.chute is None:
         return False
     return limit is None or wind is None or float(wind.crosswind_limit) <= limit + 1e-9
+
+
+def stop_chute(sortie: Sortie, pack: Pack, conditions: Conditions) -> bool:
+    """Return whether the drag chute may serve a rejected takeoff."""
+    return sortie.takeoff.rejected_with_chute and serves_chute(pack, conditions)
+
+
+def landing_chute(sortie: Sortie, pack: Pack, conditions: Conditions) -> bool:
+    """Return whether today's landing is planned with the drag chute."""
+    return sortie.landing.with_chute and serves_chute(pack, conditions)

@@ -131,15 +131,15 @@ def _at_speed(
     curves = work.curves
     grid_cas = np.asarray(cas_from_tas(curves.speed[0] + cases.headwind[0], _one(cases)))
 
-    def at(values: Floats, cas: float) -> float:
-        return on_line(cas, grid_cas, values)
+    def at(values: Floats) -> float:
+        return on_curve(speed, grid_cas, values)
 
     band = 0.0
     if not math.isnan(lowest) and lowest > highest:
         top = min(lowest, float(grid_cas[-1]))
-        band = at(curves.accelerate_time[0], top) - at(
-            curves.accelerate_time[0], max(highest, float(grid_cas[0]))
-        )
+        bottom = max(highest, float(grid_cas[0]))
+        entered, left = (on_line(cas, grid_cas, curves.accelerate_time[0]) for cas in (bottom, top))
+        band = left - entered
     go = curves.go_screen_distance if work.setup.technique.continue_to == "screen" else curves.go_distance
     return Decision(
         speed,
@@ -149,11 +149,27 @@ def _at_speed(
         highest_cause,
         band,
         braking,
-        at(curves.stop_distance[0], speed),
-        at(go[0], speed),
-        at(curves.stop_energy[0], speed),
-        at(curves.accelerate_distance[0], speed),
+        at(curves.stop_distance[0]),
+        at(go[0]),
+        at(curves.stop_energy[0]),
+        at(curves.accelerate_distance[0]),
     )
+
+
+def on_curve(at: float, x: Floats, y: Floats) -> float:
+    """Return ``y`` at one value of an increasing ``x`` by the cubic through the four points around it.
+
+    A straight line where one of the four is not finite; NaN outside ``x``. The grid's straight lines would make
+    a stop from refusal speed half a metre longer than the runway that the refusal speed was found for.
+    """
+    first = int(np.clip(np.searchsorted(x, at) - 2, 0, max(len(x) - 4, 0)))
+    near, values = x[first : first + 4], y[first : first + 4]
+    if len(near) < 4 or not np.isfinite(values).all() or not x[0] <= at <= x[-1]:
+        return on_line(at, x, y)
+    total = 0.0
+    for here, value in zip(near, values, strict=True):
+        total += float(value * np.prod([(at - other) / (here - other) for other in near if other != here]))
+    return total
 
 
 def _one(cases: Cases) -> Air:

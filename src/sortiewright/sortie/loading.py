@@ -68,6 +68,17 @@ def landing_load(sortie: Sortie, pack: Pack, takeoff: LoadState) -> tuple[LoadSt
     return load, assumed
 
 
+def zero_fuel_load(pack: Pack, load: LoadState) -> LoadState:
+    """Return the load with its usable fuel gone; what cannot be used is still aboard."""
+    fuel = {name: min(kg, pack.mass.tanks[name].unusable) for name, kg in load.fuel.items()}
+    outside = {
+        name: min(kg, sum(pack.stores[store].fuel_unusable for store in load.stores[name]))
+        for name, kg in load.store_fuel.items()
+    }
+    return LoadState(load.crew, fuel, load.stores, outside, load.released)
+
+
 def stays(pack: Pack, carried: Iterable[str]) -> str:
     """Return the title of a store that its station cannot let go, or an empty text where there is none."""
-    return next((pack.stores[name].title for name in carried if not pack.stores[name].jettisonable), "")
+    known = (pack.stores[name] for name in carried if name in pack.stores)
+    return next((store.title for store in known if not store.jettisonable), "")

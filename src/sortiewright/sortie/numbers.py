@@ -36,11 +36,12 @@ from sortiewright.performance import (
 )
 from sortiewright.sortie.conditions import (
     Conditions,
+    landing_chute,
     landing_conditions,
-    serves_chute,
+    stop_chute,
     takeoff_conditions,
 )
-from sortiewright.sortie.loading import ground_fuel, landing_load, ramp_load
+from sortiewright.sortie.loading import ground_fuel, landing_load, ramp_load, zero_fuel_load
 from sortiewright.sortie.schema import Sortie
 from sortiewright.sortie.uncertainty import half_width, with_errors
 
@@ -170,15 +171,6 @@ def _loads(sortie: Sortie, pack: Pack) -> LoadNumbers:
         problems.append(f"start and taxi: {error}")
         takeoff = ramp
     landing, assumed = landing_load(sortie, pack, takeoff)
-    zero = LoadState(
-        takeoff.crew,
-        {name: min(kg, pack.mass.tanks[name].unusable) for name, kg in takeoff.fuel.items()},
-        takeoff.stores,
-        {
-            name: min(kg, sum(pack.stores[store].fuel_unusable for store in takeoff.stores[name]))
-            for name, kg in takeoff.store_fuel.items()
-        },
-    )
     burn = [*burn_path(pack, ramp)[:1], *burn_path(pack, takeoff)]
     releases = release_path(pack, takeoff, sortie.load.release_order)
     releases += (
@@ -191,7 +183,7 @@ def _loads(sortie: Sortie, pack: Pack) -> LoadNumbers:
         assumed,
         balance_of(pack, ramp),
         balance_of(pack, takeoff),
-        balance_of(pack, zero),
+        balance_of(pack, zero_fuel_load(pack, takeoff)),
         balance_of(pack, landing),
         tuple(burn),
         tuple(releases),
@@ -213,8 +205,7 @@ def _takeoff(
     batch = takeoff_setup(
         pack, with_errors(cases) if with_widths else cases, technique, rotation_cas=rotation
     )
-    with_chute = sortie.takeoff.rejected_with_chute and technique.rejected.chute_commanded is not None
-    with_chute = with_chute and serves_chute(pack, conditions)
+    with_chute = technique.rejected.chute_commanded is not None and stop_chute(sortie, pack, conditions)
     takeoffs, all_curves = takeoff_and_curves(batch, chute=with_chute)
     runway = conditions.runway
     stop_available = runway.accelerate_stop_distance_available - conditions.start_offset
@@ -240,7 +231,8 @@ def _takeoff(
     trim_tas = np.asarray(tas_from_cas(np.nan_to_num(takeoff.screen_cas, nan=90.0), cases.air))
     trim = float(takeoff_trim(pack, cases, configuration, trim_tas, technique.power)[0])
     control = minimum_control_ground_speed(pack, cases, technique.engine_out_power or technique.power)
-    single = technique.single_engine_climb_cas_over_stall * setup.stall_speed
+    single_cas = technique.single_engine_climb_cas_over_stall * takeoff.stall_cas
+    single = np.asarray(tas_from_cas(single_cas, cases.air))
     down = up = None
     if pack.engine.count > 1:
         power = technique.engine_out_power or technique.power
@@ -253,7 +245,7 @@ def _takeoff(
         lengths,
         trim,
         float(cas_from_tas(control, cases.air)[0]),
-        float(cas_from_tas(single, cases.air)[0]),
+        float(single_cas[0]),
         float(single[0]),
         down,
         up,
@@ -385,11 +377,6 @@ def _landing_widths(
     except OutsideTable:
         return {}
     return {"landing_distance": half_width(landing.total), "approach_cas": half_width(landing.approach_cas)}
-
-
-def landing_chute(sortie: Sortie, pack: Pack, conditions: Conditions) -> bool:
-    """Return whether today's landing is planned with the drag chute."""
-    return sortie.landing.with_chute and serves_chute(pack, conditions)
 
 
 def _gust(conditions: Conditions) -> float:

@@ -25,6 +25,7 @@ from sortiewright.pack import (
 LONGEST_RUNWAY = 10_000.0  # m; the longest paved runways have some 5,500 m
 STRONGEST_WIND = 103.0  # m/s; a report has no room for more than 199 kt
 HEAVIEST_OCCUPANT = 300.0  # kg, with kit
+SLOWEST_RATE, FASTEST_RATE = 0.5, 20.0  # deg/s
 FASTEST_ROTATION = 200.0  # m/s
 
 
@@ -51,6 +52,15 @@ def _at_most(most: float, unit: str, why: str) -> AfterValidator:
     return AfterValidator(check)
 
 
+def _rate(radians: float) -> float:
+    degrees = math.degrees(radians)
+    if not SLOWEST_RATE - 1e-9 <= degrees <= FASTEST_RATE + 1e-9:
+        said = f"{SLOWEST_RATE:g} to {FASTEST_RATE:g} deg/s"
+        raise QuantityError(f"{degrees:g} deg/s", "is no rate to raise the nose at", f"It is {said}")
+    return radians
+
+
+_rotation_rate = AfterValidator(_rate)
 Course = Annotated[float, Quantity("rad", "268 deg"), _degrees(0.0, 360.0)]
 Variation = Annotated[float, Quantity("rad", "-2.5 deg"), _degrees(-180.0, 180.0)]
 Latitude = Annotated[Number, Field(ge=-90, le=90)]
@@ -166,7 +176,7 @@ class TakeoffChoices(Model):
     power: str | None = None
     release_power: str | None = None
     rotation_speed: Annotated[Speed, _at_most(FASTEST_ROTATION, "m/s", "no rotation speed")] | None = None
-    pitch_rate: Annotated[float, Quantity("rad/s", "4 deg/s"), Field(gt=0)] | None = None
+    pitch_rate: Annotated[float, Quantity("rad/s", "4 deg/s"), _rotation_rate] | None = None
     takeoff_attitude: Angle | None = None
     continue_to: Literal["lift_off", "screen"] | None = None
     rejected_with_chute: bool = True

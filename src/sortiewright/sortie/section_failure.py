@@ -11,6 +11,7 @@ from sortiewright.sortie.numbers import Numbers, TakeoffNumbers
 from sortiewright.sortie.section_takeoff import decision_first
 
 ABORT = "run to the event, levers, brakes and chute by the pack's timeline, then distance over speed"
+NO_STOP = "no stop fits in this runway from any speed"
 CROSSING = "where the stop and the continued takeoff need the same distance"
 KNOT = 1852.0 / 3600.0
 
@@ -38,15 +39,10 @@ def engine_failure_section(numbers: Numbers, decision: Decision | None) -> Secti
 
 
 def _decision(decision: Decision) -> Figure:
-    basis = decision_first(decision)
-    return Figure(
-        "decision_speed",
-        "Decision speed",
-        decision.speed,
-        Kind.CAS,
-        f"{basis} (CNATRA P-862, appendix A)",
-        text="",
-    )
+    method = f"{decision_first(decision)} (CNATRA P-862, appendix A)"
+    if decision.speed <= 0.0:
+        return Figure("decision_speed", "Decision speed", None, Kind.CAS, method, problem=NO_STOP)
+    return Figure("decision_speed", "Decision speed", decision.speed, Kind.CAS, method)
 
 
 def _refusal(numbers: Numbers, work: TakeoffNumbers, decision: Decision) -> tuple[Figure, ...]:
@@ -68,6 +64,7 @@ def _refusal(numbers: Numbers, work: TakeoffNumbers, decision: Decision) -> tupl
         safe,
         Kind.RUNWAY_DISTANCE,
         "distance at refusal speed",
+        problem=NO_STOP if safe is None else "",
     )
     return basis, refusal, longest
 
@@ -160,6 +157,7 @@ def _at_decision(numbers: Numbers, decision: Decision) -> tuple[Figure, ...]:
             _known(decision.stop_distance),
             Kind.RUNWAY_DISTANCE,
             ABORT,
+            problem=NO_STOP if math.isnan(decision.stop_distance) else "",
         )
     ]
     if numbers.pack.engine.count > 1:
@@ -170,6 +168,7 @@ def _at_decision(numbers: Numbers, decision: Decision) -> tuple[Figure, ...]:
                 _known(decision.go_distance),
                 Kind.RUNWAY_DISTANCE,
                 "one engine dead at decision speed, the rest at the pack's setting",
+                problem=NO_STOP if math.isnan(decision.go_distance) else "",
             )
         )
     if zone is not None:

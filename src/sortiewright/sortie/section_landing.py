@@ -9,8 +9,9 @@ import numpy as np
 from sortiewright.air import approach_gust_increment
 from sortiewright.pack import OutsideTable
 from sortiewright.performance import energy_zone
+from sortiewright.sortie.conditions import landing_chute
 from sortiewright.sortie.figures import Figure, Kind, LandingCase, Section
-from sortiewright.sortie.numbers import LandingRow, Numbers, landing_chute
+from sortiewright.sortie.numbers import LandingRow, Numbers
 from sortiewright.sortie.section_failure import gradient_over_ground
 
 ON_SPEED = "lift and the path's thrust carry the weight at the on-speed angle of attack"

@@ -57,8 +57,9 @@ def half_width(values: Floats) -> float | None:
 
     None where the planned value or an effect is unknown or infinite: there is no honest width then.
     """
-    effects = values[1:] - values[0]
-    return float(np.sqrt(np.sum(effects**2))) if np.isfinite(values).all() else None
+    if not np.isfinite(values).all():
+        return None
+    return float(np.sqrt(np.sum((values[1:] - values[0]) ** 2)))
 
 
 def with_bounds(section: Section, widths: Mapping[str, float | None]) -> Section:

@@ -125,6 +125,7 @@ SAFE_SIDE: dict[str, Rounding] = {
     "longest_safe_abort_marker": "down",
     "line_marker": "nearest",
     "refusal_speed": "down",
+    "decision_speed": "down",
     "maximum_braking_speed": "down",
     "line_speed_minimum": "up",
     "minimum_go_speed": "up",

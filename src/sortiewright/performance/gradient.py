@@ -29,7 +29,7 @@ class ClimbGradient:
     def over_ground(self, tas: ArrayLike, headwind: ArrayLike = 0.0) -> Floats:
         """Return height gained over ground distance (a plain ratio)."""
         v = np.asarray(tas, dtype=np.float64)
-        return np.tan(self.angle) * v / (v - np.asarray(headwind))
+        return v * np.sin(self.angle) / (v * np.cos(self.angle) - np.asarray(headwind))
 
 
 def climb_gradient(

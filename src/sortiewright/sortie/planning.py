@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import re
+
 from sortiewright import CAUTION
 from sortiewright.pack import LoadedPack
+from sortiewright.sortie.conditions import stop_chute
 from sortiewright.sortie.decision import decide, line_check
 from sortiewright.sortie.drawings import (
     balance_points,
@@ -73,8 +76,25 @@ def plan(sortie: Sortie, loaded: LoadedPack) -> Plan:
             "squadron": sortie.squadron,
             "book_points": len(loaded.pack.book),
             "weather_report": sortie.weather.metar or "",
+            "altimeter": _altimeter(sortie),
+            "reject_timeline": _reject_timeline(numbers),
         },
     )
+
+
+def _altimeter(sortie: Sortie) -> str:
+    """Return the unit in which the altimeter setting was reported."""
+    reported = re.search(r"\sA\d{4}(\s|=|$)", sortie.weather.metar or "")
+    return "inHg" if reported and sortie.weather.qnh is None else "hPa"
+
+
+def _reject_timeline(numbers: Numbers) -> tuple[tuple[str, float], ...]:
+    """Return what is done after the event of a rejected takeoff, and at which second."""
+    rejected = numbers.technique.rejected
+    steps = [("recognised, levers closed", rejected.recognition), ("brakes full", rejected.brakes_on)]
+    if rejected.chute_commanded is not None and stop_chute(numbers.sortie, numbers.pack, numbers.conditions):
+        steps.append(("chute out", rejected.chute_commanded))
+    return tuple(sorted(steps, key=lambda step: step[1]))
 
 
 def remarks_of(numbers: Numbers) -> tuple[str, ...]:
