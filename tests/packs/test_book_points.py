@@ -26,9 +26,6 @@ def results():
 
 
 # tools/point_mass, a calculation in small time steps that shares no code with the program.
-# check_book asks for critical lengths on an endless runway, and so inf is taken from inf: once it is not, the
-# mark on warnings can go.
-@pytest.mark.filterwarnings("ignore:invalid value encountered in subtract:RuntimeWarning")
 @pytest.mark.parametrize(("name", "number"), POINTS)
 def test_the_program_agrees_with_each_book_point(results, name, number):
     result = results[name][number]

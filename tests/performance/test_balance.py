@@ -268,7 +268,9 @@ def contains(polygon, x, y):
 
 
 # Ray casting (Shimrat 1962, Algorithm 112, CACM 5), a second road to the same question.
-@pytest.mark.parametrize(("name", "part"), [("dotterel", "envelope"), ("dotterel", "envelope_gear_up"), ("whinchat", "envelope")])
+@pytest.mark.parametrize(
+    ("name", "part"), [("dotterel", "envelope"), ("dotterel", "envelope_gear_up"), ("whinchat", "envelope")]
+)
 @given(high=st.floats(-0.2, 1.2), wide=st.floats(-0.2, 1.2))
 def test_envelope_check_agrees_with_ray_casting(name, part, high, wide):
     envelope = getattr(shipped(name).mass, part)
@@ -277,7 +279,8 @@ def test_envelope_check_agrees_with_ray_casting(name, part, high, wide):
     share, mass = left + wide * (right - left), low + high * (top - low)
     found = check_envelope(envelope, mass, share)
 
-    if abs(found.margin) > 1e-9:
+    # On a corner or an edge the ray may count either way.
+    if abs(found.margin) > 1e-9 and min(abs(mass - corner) for _, corner in corners) > 1e-3:
         assert found.inside == contains(corners, share, mass)
 
 

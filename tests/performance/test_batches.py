@@ -27,7 +27,8 @@ from sortiewright.performance import (
     takeoff_trim,
 )
 
-# Unlike on purpose: heavy and light, head- and tailwind, wet, icy and under water, nose-heavy; one never flies.
+# Unlike on purpose: heavy and light, head- and tailwind, wet, icy and under water, nose-heavy; one never
+# flies.
 MASSES = {
     "dotterel": np.array([28e3, 38e3, 46e3, 53e3, 33e3, 53.5e3]) * POUND,
     "whinchat": np.array([5.7e3, 6.5e3, 7.0e3, 7.8e3, 6.0e3, 7.9e3]) * POUND,
@@ -69,7 +70,9 @@ def records(name):
 
     def failed(cases):
         setup = takeoff_setup(pack, cases)
-        return fly_takeoff(setup, 0.6 * np.where(np.isfinite(setup.rotation_speed), setup.rotation_speed, 50.0))
+        return fly_takeoff(
+            setup, 0.6 * np.where(np.isfinite(setup.rotation_speed), setup.rotation_speed, 50.0)
+        )
 
     def rejected(cases):
         setup = takeoff_setup(pack, cases)
@@ -109,7 +112,9 @@ def records(name):
 
 def arrays(record):
     """Return every array of a result by name, those of records inside it too."""
-    items = record.items() if isinstance(record, dict) else ((n, getattr(record, n)) for n in record.__slots__)
+    items = (
+        record.items() if isinstance(record, dict) else ((n, getattr(record, n)) for n in record.__slots__)
+    )
     flat = {}
     for name, item in items:
         inner = {"": item} if isinstance(item, np.ndarray) else arrays(item)
@@ -133,7 +138,9 @@ def test_batch_equals_its_singles(name, what):
 def test_arguments_broadcast_to_the_shape_of_the_answer():
     pack = shipped("dotterel")
     cases = make_cases(
-        np.array([[15_000.0], [18_000.0]]), balance_arm(pack, 0.3), Air(101325.0, np.array([280.0, 290.0, 300.0]))
+        np.array([[15_000.0], [18_000.0]]),
+        balance_arm(pack, 0.3),
+        Air(101325.0, np.array([280.0, 290.0, 300.0])),
     )
 
     assert cases.shape == (2, 3)
@@ -150,7 +157,10 @@ def test_repeated_cases_stand_next_to_one_another():
 
 @pytest.mark.parametrize(
     ("changes", "message"),
-    [({"mass": -1.0}, "mass must be positive, got -1 kg"), ({"headwind": np.nan}, "headwind must be finite, got nan")],
+    [
+        ({"mass": -1.0}, "mass must be positive, got -1 kg"),
+        ({"headwind": np.nan}, "headwind must be finite, got nan"),
+    ],
 )
 def test_conditions_that_cannot_be_are_refused(changes, message):
     arguments = {"mass": 15_000.0, "balance_arm": 9.0, "air": standard_air(0.0)} | changes

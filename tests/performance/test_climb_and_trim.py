@@ -29,8 +29,8 @@ MASS, AREA = 15_000.0, 40.0
 WEIGHT = MASS * 9.80665
 
 
-# Anderson, Aircraft Performance and Design, eq. 5.77: at an angle of attack of nought with the thrust along the body,
-# T = W (sin g + CD/CL cos g) and V^2 = 2 W cos g/(rho S CL) give the angle exactly.
+# Anderson, Aircraft Performance and Design, eq. 5.77: at an angle of attack of nought with the thrust along
+# the body, T = W (sin g + CD/CL cos g) and V^2 = 2 W cos g/(rho S CL) give the angle exactly.
 @pytest.mark.parametrize("angle", [0.1, 0.02, -0.03])
 def test_steady_climb_angle(angle):
     lift, drag = 0.8, 0.09
@@ -83,7 +83,9 @@ def steady_flight(plane, configuration, speed, power, failed):
 def test_climb_of_the_demo_jet_by_another_road(failed, mass_lb):
     pack, air, speed = shipped("dotterel"), standard_air(600.0, 10.0), 95.0
     configuration = pack.aero.configurations["takeoff"]
-    path, alpha = steady_flight(Aeroplane(pack, mass_lb * POUND, air), configuration, speed, "maximum", failed)
+    path, alpha = steady_flight(
+        Aeroplane(pack, mass_lb * POUND, air), configuration, speed, "maximum", failed
+    )
     cases = make_cases(mass_lb * POUND, 9.0, air)
     climb = climb_gradient(pack, cases, configuration, speed, "maximum", failed_engines=failed)
 
@@ -113,10 +115,16 @@ def trimmed(plane, configuration, arm, speed, power):
         lift, parasite, due = polar(alpha, speed)
         lift, drag = q_s * (lift + pack.aero.gear.lift), q_s * (parasite + due + pack.aero.gear.drag)
         # Arms grow backwards, heights upwards, along the body.
-        air = np.array([drag * np.cos(alpha) - lift * np.sin(alpha), lift * np.cos(alpha) + drag * np.sin(alpha)])
+        air = np.array(
+            [drag * np.cos(alpha) - lift * np.sin(alpha), lift * np.cos(alpha) + drag * np.sin(alpha)]
+        )
         surface = control.trim_zero_angle + units * control.trim_unit_angle
         couple = configuration.pitching_moment_zero + configuration.pitching_moment_slope * alpha
-        couple = q_s * frame.mean_chord * (couple + pack.aero.gear.pitching_moment + control.moment_per_angle * surface)
+        couple = (
+            q_s
+            * frame.mean_chord
+            * (couple + pack.aero.gear.pitching_moment + control.moment_per_angle * surface)
+        )
         lever = centre - gravity
         # A force up, ahead of the centre, and a force backwards, above it, raise the nose.
         moment = couple - lever[0] * air[1] + lever[1] * air[0]
@@ -131,7 +139,11 @@ def trimmed(plane, configuration, arm, speed, power):
 
 @pytest.mark.parametrize(
     ("name", "mass", "share", "speed"),
-    [("dotterel", 17_300.0, 0.295, 92.0), ("dotterel", 22_000.0, 0.27, 100.0), ("whinchat", 3_300.0, 0.26, 60.0)],
+    [
+        ("dotterel", 17_300.0, 0.295, 92.0),
+        ("dotterel", 22_000.0, 0.27, 100.0),
+        ("whinchat", 3_300.0, 0.26, 60.0),
+    ],
 )
 def test_takeoff_trim_by_another_road(name, mass, share, speed):
     pack, air = shipped(name), standard_air(300.0, 5.0)
@@ -139,7 +151,9 @@ def test_takeoff_trim_by_another_road(name, mass, share, speed):
     arm, power = balance_arm(pack, share), pack.technique.takeoff.power
     units = takeoff_trim(pack, make_cases(mass, arm, air), configuration, speed, power)
 
-    assert units[0] == pytest.approx(trimmed(Aeroplane(pack, mass, air), configuration, arm, speed, power), abs=1e-3)
+    assert units[0] == pytest.approx(
+        trimmed(Aeroplane(pack, mass, air), configuration, arm, speed, power), abs=1e-3
+    )
 
 
 # A tail-heavy aircraft needs less nose-up trim: statics.
@@ -159,7 +173,12 @@ def test_balance_aft_needs_less_nose_up_trim(name):
 # 14 CFR 25.149(e), no nosewheel steering: q S b Cn = (T + D) y, both engines alike and thrust constant.
 def test_minimum_control_ground_speed():
     pack = make_pack(
-        wing_area=AREA, lift=lambda a: 0.2, drag=lambda a: 0.05, maximum_lift=1.4, thrust=70e3, windmilling=0.2
+        wing_area=AREA,
+        lift=lambda a: 0.2,
+        drag=lambda a: 0.05,
+        maximum_lift=1.4,
+        thrust=70e3,
+        windmilling=0.2,
     )
     frame = pack.airframe.model_copy(update={"engine_side_arm": 0.7})
     pack = pack.model_copy(update={"airframe": frame})

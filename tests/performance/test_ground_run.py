@@ -12,13 +12,14 @@ from sortiewright.performance import (
     accelerate_to,
     fly_takeoff,
     land,
+    liftoff,
     make_cases,
     reject,
     release,
+    stopping,
     takeoff_setup,
 )
 from sortiewright.performance import ground_run as ground_run_module
-from sortiewright.performance import liftoff, stopping
 
 MASS = {"dotterel": 17_500.0, "whinchat": 3_300.0}
 SHARE = {"dotterel": 0.295, "whinchat": 0.255}
@@ -32,16 +33,14 @@ def setup_of(name, **conditions):
     return takeoff_setup(pack, cases)
 
 
-# Work of all forces is the kinetic energy gained. The forces are those of the reference, along the run as computed;
-# the trapezium rule over 400 points leaves under 0.01 %.
+# Work of all forces is the kinetic energy gained. The forces are those of the reference, along the run as
+# computed; the trapezium rule over 400 points leaves under 0.01 %.
 @pytest.mark.parametrize("name", ["dotterel", "whinchat"])
 def test_work_of_the_forces_is_the_kinetic_energy(name):
     setup = setup_of(name, slope=0.01)
     pack, cases = setup.pack, setup.cases
     speeds = np.linspace(0.0, setup.rotation_speed[0], 401)[1:]
-    run = accelerate_to(
-        many := setup.take(np.zeros(speeds.size, dtype=np.intp)), release(many), speeds
-    )
+    run = accelerate_to(many := setup.take(np.zeros(speeds.size, dtype=np.intp)), release(many), speeds)
     plane = Aeroplane(pack, MASS[name], standard_air(300.0, 5.0), headwind=4.0, slope=0.01)
     engines, forces = Engines(plane, setup.technique), RunwayForces(plane, setup.configuration)
 
@@ -78,8 +77,8 @@ def growing_thrust():
     return takeoff_setup(pack, make_cases(15_000.0, 11.0, Air(101325.0, 288.15)))
 
 
-# Classical Runge-Kutta is of fourth order (Hairer, Norsett and Wanner, section II.1): half the step, a sixteenth of the
-# error.
+# Classical Runge-Kutta is of fourth order (Hairer, Norsett and Wanner, section II.1): half the step, a
+# sixteenth of the error.
 def test_integration_over_speed_is_of_fourth_order(monkeypatch):
     setup = growing_thrust()
 
@@ -133,8 +132,8 @@ def test_half_the_step_changes_a_distance_by_less_than_a_thousandth(name, change
     assert len(after) >= 4
 
 
-# Entered at speed with thrust already set, the run saves what that speed would have cost. (With the power set while
-# rolling it may well cost more than a standing start: the trainer is released at takeoff power.)
+# Entered at speed with thrust already set, the run saves what that speed would have cost. (With the power set
+# while rolling it may well cost more than a standing start: the trainer is released at takeoff power.)
 def test_rolling_start_at_full_power_saves_runway():
     standing = setup_of("whinchat", headwind=0.0)
     rolling = takeoff_setup(standing.pack, standing.cases, start_speed=8.0)

@@ -26,7 +26,9 @@ def test_value_at_inverts_a_curve():
 
 
 def test_first_crossing_passes_over_what_is_not_known():
-    values = np.array([[np.nan, -2.0, -1.0, 1.0, 2.0], [1.0, 2.0, 3.0, 4.0, 5.0], [-1.0, 1.0, -1.0, 1.0, 2.0]])
+    values = np.array(
+        [[np.nan, -2.0, -1.0, 1.0, 2.0], [1.0, 2.0, 3.0, 4.0, 5.0], [-1.0, 1.0, -1.0, 1.0, 2.0]]
+    )
     cell, exists = first_crossing(values)
 
     assert exists.tolist() == [True, False, True]

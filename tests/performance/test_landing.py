@@ -75,8 +75,9 @@ def test_landing_pieces_of_a_jet_transport():
     assert pieces.flare[0] == expected(one, "flare_distance", FOOT)
 
 
-# X-E14: retarding acceleration g (J_T + J_A V^2). J_T is the braking friction; with no drag, lift that presses the
-# aeroplane down gives J_A = -rho S mu CL/(2 W). The source's g is 32.2 ft/s2, so both carry its ratio to standard.
+# X-E14: retarding acceleration g (J_T + J_A V^2). J_T is the braking friction; with no drag, lift that
+# presses the aeroplane down gives J_A = -rho S mu CL/(2 W). The source's g is 32.2 ft/s2: both carry its
+# ratio to standard.
 def test_landing_roll_closed_form():
     one = check("X-E14")
     mass, speed = 10_000.0, value(one, "V", FOOT)
@@ -115,9 +116,9 @@ def test_landing_roll_of_constant_deceleration():
     assert stop.energy[0] == pytest.approx(0.5 * 10_000.0 * speed**2, rel=1e-9)
 
 
-# X-E15: the source gives 6 s from 50 ft to the brakes at a mean of 153 ft/s and no glide angle; the angle here is the one
-# that takes that long. Its deceleration is uniform. The check is in the speeds, the braking distance, the sum and the
-# factor of the rated length.
+# X-E15: the source gives 6 s from 50 ft to the brakes at a mean of 153 ft/s and no glide angle; the angle
+# here is the one that takes that long. Its deceleration is uniform. The check is in the speeds, the braking
+# distance, the sum and the factor of the rated length.
 def test_landing_field_length_of_a_jet_trainer():
     one = check("X-E15")
     mean, touchdown = value(one, "mean_speed_50ft_to_brakes", FOOT), value(one, "V_touchdown", FOOT)
@@ -170,5 +171,5 @@ def test_half_the_gust_is_added_to_the_approach():
 
 
 def test_a_flare_needs_more_than_one_g():
-    with pytest.raises(ValueError, match="flare load factor must be above 1, got 0.9"):
+    with pytest.raises(ValueError, match=r"flare load factor must be above 1, got 0\.9"):
         air_distance(60.0, threshold_height=15.0, glide_angle=0.05, flare_load_factor=0.9)

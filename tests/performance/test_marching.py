@@ -25,7 +25,8 @@ def test_falling_stone_meets_the_ground_at_the_exact_time():
     assert found.time == pytest.approx(np.sqrt(2.0 * heights / 9.80665), rel=1e-6)
 
 
-# An oscillator passes nought after a quarter of its period; fourth order: half the step, a sixteenth of the error.
+# An oscillator passes nought after a quarter of its period; fourth order: half the step, a sixteenth of the
+# error.
 def test_event_keeps_the_order_of_the_integration():
     def quarter(step):
         found = march_to_event(

@@ -1,5 +1,7 @@
 """What must hold on any day: searched by hypothesis on both shipped packs."""
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 from conditions import days
@@ -18,6 +20,7 @@ from sortiewright.performance import (
 )
 
 FEW = settings(max_examples=10)
+ROUNDING = 1.0 + 1e-9
 
 # Each makes a takeoff harder, by more than the integration's error of 0.1 %.
 WORSE = {
@@ -76,7 +79,7 @@ def test_refusal_speed_never_rises_as_the_runway_shortens(day):
     ]
 
     assert not np.isnan(speeds).any()
-    assert all(shorter <= longer for longer, shorter in zip(speeds[:-1], speeds[1:], strict=True))
+    assert all(shorter <= longer for longer, shorter in pairwise(speeds))
 
 
 # The definition: the stop from the refusal speed just fits.
@@ -92,7 +95,8 @@ def test_stop_from_the_refusal_speed_ends_at_the_end_of_the_runway(day, runway):
         assert stop.distance[0] == pytest.approx(runway, abs=1.0)
 
 
-# MIL-STD-3013A, critical field length: stopping and going on from the critical engine failure speed take the same.
+# MIL-STD-3013A, critical field length: stopping and going on from the critical engine failure speed take the
+# same.
 @FEW
 @given(day=days(names=["dotterel"]))
 def test_stop_equals_go_at_the_critical_engine_failure_speed(day):
@@ -130,8 +134,8 @@ def test_slippery_runway_never_shortens_a_stop(day, worse, share):
         stops.append(reject(setup, accelerate_to(setup, release(setup), share * setup.rotation_speed)))
         rolls.append(land(one.pack, one.cases()))
 
-    assert stops[1].distance[0] >= stops[0].distance[0]
-    assert rolls[1].ground_roll[0] >= rolls[0].ground_roll[0]
+    assert stops[1].distance[0] * ROUNDING >= stops[0].distance[0]
+    assert rolls[1].ground_roll[0] * ROUNDING >= rolls[0].ground_roll[0]
 
 
 @FEW
@@ -142,8 +146,8 @@ def test_chute_never_lengthens_a_stop(day, share):
     bare, chute = (reject(setup, event, chute=use).distance[0] for use in (False, True))
     bare_roll, chute_roll = (land(day.pack, day.cases(), chute=use).ground_roll[0] for use in (False, True))
 
-    assert chute <= bare
-    assert chute_roll <= bare_roll
+    assert chute <= bare * ROUNDING
+    assert chute_roll <= bare_roll * ROUNDING
 
 
 # Energy: the brakes take no more than the kinetic energy at its greatest, 14 CFR 25.735(f) being the bound.

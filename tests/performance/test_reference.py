@@ -1,7 +1,7 @@
 """The program's runs against the second road of tests/support: another integrator and other forms of the equations.
 
-Tolerance: 0.2 % of a distance or an energy, 0.05 % of a speed, which is what the program's documentation promises and far
-inside what any pack's tables are worth.
+Tolerance: 0.2 % of a distance or an energy, 0.05 % of a speed: a metre or two, far inside what any pack's tables
+are worth.
 """
 
 import numpy as np
@@ -98,14 +98,12 @@ def test_takeoff_released_at_idle(name):
     agrees(fly_takeoff(setup_of(name, technique)), reference)
 
 
-# At military power the live engine is raised to maximum after the reaction time; until then a heavy aircraft may
-# lose speed.
+# At military power the live engine is raised to maximum after the reaction time; until then a heavy aircraft
+# may lose speed.
 @pytest.mark.parametrize("name", ["usual", "heavy, hot, high"])
 def test_burner_lit_on_the_live_engine_after_a_failure(name):
     pack, mass, arm, air, headwind, slope, index = day(name)
-    technique = pack.technique.takeoff.model_copy(
-        update={"power": "military", "engine_out_power": "maximum"}
-    )
+    technique = pack.technique.takeoff.model_copy(update={"power": "military", "engine_out_power": "maximum"})
     failure = 90.0 * KNOT
     reference = reference_takeoff(
         pack, mass, arm, air, headwind, slope, failure, drag_index=index, technique=technique
@@ -176,8 +174,6 @@ def test_landing_roll(name, surface, chute):
 @pytest.mark.parametrize("name", DAYS)
 def test_nosewheel_lift_off(name):
     pack, mass, arm, air, _, _, index = day(name)
-    reference = nosewheel_lift_off(
-        Aeroplane(pack, mass, air, drag_index=index), arm, pack.technique.takeoff
-    )
+    reference = nosewheel_lift_off(Aeroplane(pack, mass, air, drag_index=index), arm, pack.technique.takeoff)
 
     assert setup_of(name).nosewheel_lift_off_speed[0] == pytest.approx(reference, rel=1e-6)

@@ -12,7 +12,6 @@ from scipy.optimize import root
 from sortiewright.air import Air, standard_air
 from sortiewright.pack import RejectedTakeoff, TakeoffTechnique
 from sortiewright.performance import (
-    RunState,
     StopMeans,
     accelerate_to,
     field_lengths,
@@ -22,7 +21,6 @@ from sortiewright.performance import (
     release,
     speed_at_distance,
     stall_speed,
-    stop_and_go,
     stop_from,
     takeoff_and_curves,
     takeoff_setup,
@@ -46,10 +44,11 @@ def at(dymos, knots):
     return accelerate_to(dymos.setup, release(dymos.setup), np.array([knots * KNOT]))
 
 
-# X-E01. In the source the whole rotation and the climb's angle of attack are optimised; what binds at the optimum
-# is 35 ft passed at 1.25 times the stalling speed on a path of 5 deg. Here pitch is prescribed: rotation at a
-# steady rate on the wheels, then a pull, all but at once, to a new attitude. The rate on the wheels and that attitude
-# are set to meet the source's two conditions, and the failure speed to make stop and go equal.
+# X-E01. In the source the whole rotation and the climb's angle of attack are optimised; what binds at the
+# optimum is 35 ft passed at 1.25 times the stalling speed on a path of 5 deg. Here pitch is prescribed:
+# rotation at a steady rate on the wheels, then a pull, all but at once, to a new attitude. The rate on the
+# wheels and that attitude are set to meet the source's two conditions, and the failure speed to make stop and
+# go equal.
 def test_balanced_field_length(dymos):
     one = check("X-E01")
     pull = np.radians([40.0])
@@ -224,8 +223,8 @@ def test_line_speeds_under_uniform_acceleration():
     )
 
 
-# X-E11: with thrust far above drag and friction the printed effects of a tenth more weight are those of constant
-# thrust over mass; lift-off speed goes with the root of weight.
+# X-E11: with thrust far above drag and friction the printed effects of a tenth more weight are those of
+# constant thrust over mass; lift-off speed goes with the root of weight.
 def test_a_tenth_more_weight():
     one = check("X-E11")
     pack = uniform_pack(8.0, 3.0)
@@ -285,7 +284,8 @@ def test_ground_run_of_a_twin_jet():
     assert reached.time[0] == expected(one, "time")
 
 
-# X-E17, indicative: rolling on dry concrete 0.02 and on hard turf 0.04, braking on a dry hard surface 0.20 to 0.40.
+# X-E17, indicative: rolling on dry concrete 0.02 and on hard turf 0.04, braking on a dry hard surface 0.20 to
+# 0.40.
 @pytest.mark.parametrize("name", ["dotterel", "whinchat"])
 def test_packs_have_ordinary_ground_friction(name):
     concrete, turf, _ = check("X-E17")["expected"]["mu"]
@@ -295,10 +295,10 @@ def test_packs_have_ordinary_ground_friction(name):
     assert 0.20 <= wheels.braking_friction(23.0) <= 0.40
 
 
-# X-E18 corrects a test roll for wind by (1 + wind / lift-off ground speed) ** 1.85, from flight test; the exponent
-# is from memory. Its value is arithmetic, which no function here does. What can be held against it is the exponent:
-# uniform acceleration gives 2, and thrust that falls with speed less. The published tolerance of a foot
-# belongs to the arithmetic.
+# X-E18 corrects a test roll for wind by (1 + wind / lift-off ground speed) ** 1.85, from flight test; the
+# exponent is from memory. Its value is arithmetic that no function here does, and the tolerance of a foot
+# belongs to that. What can be held against it is the exponent: uniform acceleration gives 2, thrust that
+# falls with speed and a rotation of fixed duration give less.
 @pytest.mark.parametrize("name", ["dotterel", "whinchat"])
 def test_wind_shortens_the_ground_run_as_flight_tests_find(name):
     pack, wind = shipped(name), value(check("X-E18"), "headwind", KNOT)

@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from sortiewright.pack import InputError, LoadedPack, Pack, load_pack
+from sortiewright.pack import InputError, load_pack
 from sortiewright.sortie import LoadedSortie, Plan, plan, read_sortie
 
 SORTIE = """\
@@ -100,29 +100,36 @@ def faults(tmp_path: Path) -> Callable[..., list[str]]:
     return lines
 
 
-@pytest.fixture
-def planned(read: Callable[..., LoadedSortie]) -> Callable[..., Plan]:
+@pytest.fixture(scope="session")
+def planned(tmp_path_factory: pytest.TempPathFactory) -> Callable[..., Plan]:
     """Return a function that plans the sortie with words replaced, and values of the pack or sortie set.
 
     ``planned(("26", "08"), pack={"wheels.tyre_speed_limit": 80.0}, sortie={"load.landing_fuel": None})``
     """
+    folder = tmp_path_factory.mktemp("sorties")
+
+    @functools.cache
+    def loaded(changes: tuple[Change, ...]) -> LoadedSortie:
+        return read_sortie(changed(changes), NAME, folder)
+
+    @functools.cache
+    def as_written(changes: tuple[Change, ...]) -> Plan:
+        return plan(loaded(changes).sortie, loaded(changes).pack)
 
     def make(
         *changes: Change, pack: dict[str, Any] | None = None, sortie: dict[str, Any] | None = None
     ) -> Plan:
-        loaded = read(*changes)
-        day, aircraft = loaded.sortie, loaded.pack.pack
+        if pack is None and sortie is None:
+            return as_written(changes)
+        day, aircraft = loaded(changes).sortie, loaded(changes).pack.pack
         for path, value in (sortie or {}).items():
             day = with_value(day, path, value)
         for path, value in (pack or {}).items():
             aircraft = with_value(aircraft, path, value)
-        return plan(day, with_pack(loaded.pack, aircraft))
+        return plan(day, dataclasses.replace(loaded(changes).pack, pack=aircraft))
 
+    make.day = lambda *changes: loaded(changes).sortie  # type: ignore[attr-defined]
     return make
-
-
-def with_pack(loaded: LoadedPack, pack: Pack) -> LoadedPack:
-    return dataclasses.replace(loaded, pack=pack)
 
 
 def with_value(record: Any, path: str, value: Any) -> Any:

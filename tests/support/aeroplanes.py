@@ -124,7 +124,9 @@ def make_pack(
                 trim_unit_angle=0.01,
                 trim_units_range=(0.0, 10.0),
             ),
-            directional_control=DirectionalControl(rudder_yawing_moment=0.05, roll_control_rolling_moment=0.05),
+            directional_control=DirectionalControl(
+                rudder_yawing_moment=0.05, roll_control_rolling_moment=0.05
+            ),
         ),
         engine=Engine(
             count=engines,

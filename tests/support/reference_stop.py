@@ -142,9 +142,7 @@ class RunwayForces:
         aero, wheels = plane.pack.aero, plane.pack.wheels
         share = 1.0 if speedbrake else 0.0
         self.lift = aero.gear.lift + share * aero.speedbrake.lift
-        self.parasite = (
-            aero.gear.drag + share * aero.speedbrake.drag + plane.index * aero.drag_per_index
-        )
+        self.parasite = aero.gear.drag + share * aero.speedbrake.drag + plane.index * aero.drag_per_index
         table = wheels.braking_friction
         self.friction = float(np.interp(plane.reading, table.axes[0], table.values))
         # NASA TN D-2056: 9 knots for each root of a psi.

@@ -13,6 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from itertools import pairwise
 from math import atan2, cos, hypot, inf, nan, sin, sqrt
 
 import numpy as np
@@ -124,7 +125,9 @@ class Aeroplane:
             return dead
         force = pressure * frame.wing_area
         yaw = (uneven_thrust + dead) * frame.engine_side_arm / (force * frame.span)
-        return dead + control.asymmetric_drag_factor * min(abs(yaw), control.rudder_yawing_moment) ** 2 * force
+        return (
+            dead + control.asymmetric_drag_factor * min(abs(yaw), control.rudder_yawing_moment) ** 2 * force
+        )
 
 
 def surface(table: Table) -> RectBivariateSpline:
@@ -205,7 +208,7 @@ def march(slope, state, start, kinks, event=None):
     if event(start, state) <= 0.0:
         return start, np.asarray(state, dtype=float)
     event.terminal, event.direction = True, -1.0
-    for low, high in zip(edges[:-1], edges[1:], strict=True):
+    for low, high in pairwise(edges):
         found = solve_ivp(slope, (low, high), state, events=event, max_step=2.0, **PRECISION)
         if found.t_events[0].size:
             return float(found.t_events[0][0]), found.y_events[0][0]
@@ -326,7 +329,10 @@ def reference_takeoff(
         if failed_at == inf:
             return []
         times = engines.times
-        return [failed_at + d for d in (times.failure_decay, engines.reaction, engines.reaction + times.light_delay)]
+        return [
+            failed_at + d
+            for d in (times.failure_decay, engines.reaction, engines.reaction + times.light_delay)
+        ]
 
     time, state, failed_at = 0.0, np.zeros(2), inf
     if failure_speed is not None:

@@ -9,6 +9,11 @@ from sortiewright.cards.reading import CLOSE, Reading, cable_name, uncovered_ban
 from sortiewright.cards.typeface import printable
 from sortiewright.sortie import Kind, show
 
+GO_FIGURES = (
+    "accelerate_go_at_decision",
+    "single_engine_gradient_gear_down",
+    "single_engine_gradient_gear_up",
+)
 AUTHOR = "Memory items are the pack author's; the numbers are today's."
 
 
@@ -126,14 +131,12 @@ def go_note(reading: Reading, can_go: bool) -> str:
         )
         return f"No continued takeoff: {reason or 'the plan has no figures for it'}."
     parts: list[str] = []
-    for name, words in (
-        ("accelerate_go_at_decision", "to lift-off and the screen height"),
-        ("single_engine_gradient_gear_down", "gear down"),
-        ("single_engine_gradient_gear_up", "gear up"),
-    ):
-        if text := reading.figure_text("engine_failure", name):
-            parts.append(f"{text} {words}")
-    return "; ".join(parts)
+    for name in GO_FIGURES:
+        figure = reading.figure("engine_failure", name)
+        if figure is not None and (text := reading.figure_text("engine_failure", name)):
+            parts.append(f"{figure.title.removeprefix('One engine: ')} {text}")
+    words = "; ".join(parts)
+    return words[:1].upper() + words[1:]
 
 
 def problem_of(reading: Reading, name: str) -> str:

@@ -349,7 +349,7 @@ class Limits(Model):
     """Limits the program checks by name. A limit left out is 'not evaluated'."""
 
     gear_speed: SpeedLimit | None = None
-    flap_speed: dict[str, SpeedLimit] = {}
+    flap_speed: dict[str, SpeedLimit] = Field(default_factory=dict[str, SpeedLimit])
     canopy_open_ground_speed: SpeedLimit | None = None
     nosewheel_steering_ground_speed: SpeedLimit | None = None
     maximum_cas: SpeedLimit | None = None
@@ -364,7 +364,7 @@ class Limits(Model):
     load_factor_negative: Limit | None = None
     single_engine_climb_gradient: Limit | None = None
     sink_rate_touchdown: SpeedLimit | None = None
-    angle_of_attack: dict[str, Angle] = {}
+    angle_of_attack: dict[str, Angle] = Field(default_factory=dict[str, Angle])
     minimum_control_ground_speed: SpeedLimit | None = None
 
 
@@ -446,7 +446,7 @@ class BookPoint(Model):
     quantity: str
     value: str
     tolerance: str
-    conditions: dict[str, str] = {}
+    conditions: dict[str, str] = Field(default_factory=dict[str, str])
     note: str = ""
 
 
@@ -462,7 +462,7 @@ class Pack(Model):
     aero: Aero
     engine: Engine
     mass: MassAndBalance
-    stores: dict[str, Store] = {}
+    stores: dict[str, Store] = Field(default_factory=dict[str, Store])
     wheels: Wheels
     limits: Limits = Limits()
     technique: Technique

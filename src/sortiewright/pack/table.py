@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -22,7 +23,7 @@ class OutsideTable(ValueError):
         )
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Table:
     """Values on a rectangular grid.
 
@@ -38,6 +39,8 @@ class Table:
     unit: str = ""
     source: str = ""
     _flat: Floats = field(init=False, repr=False, compare=False)
+    _strides: tuple[int, ...] = field(init=False, repr=False, compare=False)
+    _ends: tuple[tuple[float, float], ...] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         shape = tuple(len(axis) for axis in self.axes)
@@ -49,42 +52,55 @@ class Table:
         if not np.all(np.isfinite(self.values)):
             raise ValueError(f"table {self.name}: a value is missing or not finite")
         object.__setattr__(self, "_flat", np.ascontiguousarray(self.values).ravel())
+        strides = [int(np.prod(shape[number + 1 :], dtype=np.intp)) for number in range(len(shape))]
+        object.__setattr__(self, "_strides", tuple(strides))
+        object.__setattr__(self, "_ends", tuple((float(axis[0]), float(axis[-1])) for axis in self.axes))
+
+    def __repr__(self) -> str:
+        axes = ", ".join(
+            f"{name} {len(axis)}" for name, axis in zip(self.names, self.axes, strict=True)
+        )
+        return f"Table({self.name}: {axes})"
 
     def __call__(self, *points: ArrayLike) -> Floats:
         """Return the linear interpolation at ``points`` (one array an axis; they broadcast).
 
         Raises ``OutsideTable`` if any point lies outside; rounding error of 1e-9 of the range is forgiven.
         """
-        total: Floats | None = None
-        corners: list[tuple[NDArray[np.intp] | int, Floats | float]] = [(0, 1.0)]
-        stride = self._flat.size
-        for axis, name, unit, point in zip(self.axes, self.names, self.units, points, strict=True):
-            stride //= len(axis)
-            low, weight = self._place(axis, name, unit, np.asarray(point, dtype=np.float64))
-            if len(axis) == 1:
-                continue
-            step = low * stride
-            corners = [(i + step, w * (1.0 - weight)) for i, w in corners] + [
-                (i + (step + stride), w * weight) for i, w in corners
-            ]
-        for index, weight in corners:
-            part = self._flat[index] * weight
-            total = part if total is None else total + part
-        shape = np.broadcast_shapes(*(np.shape(point) for point in points))
-        result = np.asarray(total, dtype=np.float64)
-        return result if result.shape == shape else np.broadcast_to(result, shape)
+        placed = [
+            self._place(number, np.asarray(point, dtype=np.float64)) for number, point in enumerate(points)
+        ]
+        if len(placed) != len(self.axes):
+            raise TypeError(f"table {self.name} has {len(self.axes)} axes, {len(placed)} values were given")
+        # Fold the last axis first: each step halves the corners that are left.
+        index: Any = 0
+        for (cell, _), stride in zip(placed, self._strides, strict=True):
+            index = index + cell * stride
+        return np.asarray(self._fold(index, placed, 0), dtype=np.float64)
 
-    def _place(self, axis: Floats, name: str, unit: str, point: Floats) -> tuple[NDArray[np.intp], Floats]:
-        slack = 1e-9 * (axis[-1] - axis[0]) + 1e-12
-        low, high = axis[0], axis[-1]
-        smallest, largest = point.min(initial=np.inf), point.max(initial=-np.inf)
-        if not (smallest >= low - slack and largest <= high + slack):
+    def _fold(self, index: Any, placed: list[tuple[Any, Floats]], axis: int) -> Any:
+        if axis == len(placed):
+            return self._flat[index]
+        _, weight = placed[axis]
+        low = self._fold(index, placed, axis + 1)
+        if len(self.axes[axis]) == 1:
+            return low + 0.0 * weight
+        high = self._fold(index + self._strides[axis], placed, axis + 1)
+        return low + (high - low) * weight
+
+    def _place(self, number: int, point: Floats) -> tuple[Any, Floats]:
+        """Return the cell of each point along an axis, and how far into it."""
+        axis = self.axes[number]
+        low, high = self._ends[number]
+        slack = 1e-9 * (high - low) + 1e-12
+        if point.size and not (point.min() >= low - slack and point.max() <= high + slack):
             bad = point[~((point >= low - slack) & (point <= high + slack))].ravel()
-            raise OutsideTable(self.name, name, float(bad[0]), float(low), float(high), unit)
-        if len(axis) == 1:
+            name, unit = self.names[number], self.units[number]
+            raise OutsideTable(self.name, name, float(bad[0]), low, high, unit)
+        last = len(axis) - 2
+        if last < 0:
             return np.zeros(point.shape, dtype=np.intp), np.zeros(point.shape)
-        cell = np.searchsorted(axis, point, side="right") - 1
-        cell = np.minimum(np.maximum(cell, 0), len(axis) - 2)
+        cell = axis[1:-1].searchsorted(point, side="right")
         base = axis[cell]
         return cell, (point - base) / (axis[cell + 1] - base)
 

@@ -111,7 +111,7 @@ def takeoff_and_curves(
 
     The grid of failure speeds runs from 15 % of lift-off speed to just above lift-off.
     """
-    rotation = setup.rotation_speed * np.isfinite(setup.rotation_speed)
+    rotation = np.where(np.isfinite(setup.rotation_speed), setup.rotation_speed, 0.0)
     top = np.maximum(1.02 * _lift_off_estimate(setup), rotation)
     top = np.where(top > 0.0, top, 60.0)
     low = np.maximum(LOWEST_SHARE * top, setup.start_speed)

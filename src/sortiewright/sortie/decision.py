@@ -159,8 +159,8 @@ def _at_speed(
 def on_curve(at: float, x: Floats, y: Floats) -> float:
     """Return ``y`` at one value of an increasing ``x`` by the cubic through the four points around it.
 
-    A straight line where one of the four is not finite; NaN outside ``x``. The grid's straight lines would make
-    a stop from refusal speed half a metre longer than the runway that the refusal speed was found for.
+    A straight line where one of the four is not finite; NaN outside ``x``. The grid's straight lines would
+    make a stop from refusal speed half a metre longer than the runway that the refusal speed was found for.
     """
     first = int(np.clip(np.searchsorted(x, at) - 2, 0, max(len(x) - 4, 0)))
     near, values = x[first : first + 4], y[first : first + 4]

@@ -217,11 +217,11 @@ def time_to_cas(work: TakeoffNumbers, cas: float) -> float:
         float(np.asarray(tas_from_cas(v, cases.air))[0])
         for v in (cas, takeoff.lift_off_cas, takeoff.screen_cas)
     ]
-    seconds = float(takeoff.time_to_screen[0] - takeoff.lift_off_time[0])
+    begin, end = float(takeoff.lift_off_time[0]), float(takeoff.time_to_screen[0])
     gain = tas[2] - tas[1]
-    if not math.isfinite(seconds) or gain <= 0.0:
+    if not math.isfinite(begin) or not math.isfinite(end) or gain <= 0.0:
         return math.nan
-    return max(tas[0] - tas[1], 0.0) / gain * seconds
+    return max(tas[0] - tas[1], 0.0) / gain * (end - begin)
 
 
 def decision_first(decision: Decision | None) -> str:
