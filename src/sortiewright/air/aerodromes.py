@@ -8,7 +8,7 @@ _FOOT = 0.3048  # m
 _CODE_LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789"
 
 
-class UnknownAerodrome(LookupError):  # noqa: N818, the name says what is wrong
+class UnknownAerodrome(LookupError):
     """No aerodrome of this code in the list; ``near_codes`` differ from it by one letter."""
 
     def __init__(self, code: str, near_codes: tuple[str, ...]) -> None:

@@ -23,7 +23,7 @@ BLACKOUT_HORIZONTAL_NT = 2_000.0
 CAUTION_HORIZONTAL_NT = 6_000.0
 
 
-class OutsideMagneticModel(ValueError):  # noqa: N818, the name says what is wrong
+class OutsideMagneticModel(ValueError):
     """Date or height where the magnetic model is not valid."""
 
 

@@ -16,7 +16,7 @@ _OTHER_SIDE = {"L": "R", "R": "L", "C": "C", "": ""}
 _FOOT = 0.3048  # m
 
 
-class UnknownRunway(LookupError):  # noqa: N818, the name says what is wrong
+class UnknownRunway(LookupError):
     """The aerodrome has no runway of this designator."""
 
 

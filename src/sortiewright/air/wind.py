@@ -8,7 +8,7 @@ from numpy.typing import ArrayLike, NDArray
 from .atmosphere import FloatArray
 
 
-class NoWindSolution(ValueError):  # noqa: N818, the name says what is wrong
+class NoWindSolution(ValueError):
     """No heading holds this course: the wind across it, or against it, reaches the true airspeed."""
 
 

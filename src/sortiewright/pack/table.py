@@ -16,7 +16,14 @@ class OutsideTable(ValueError):
     """A table was asked outside its data."""
 
     def __init__(self, table: str, axis: str, value: float, low: float, high: float, unit: str) -> None:
-        self.table, self.axis, self.value, self.low, self.high, self.unit = table, axis, value, low, high, unit
+        self.table, self.axis, self.value, self.low, self.high, self.unit = (
+            table,
+            axis,
+            value,
+            low,
+            high,
+            unit,
+        )
         super().__init__(
             f"table {table}, axis {axis}: {value:.6g} is outside {low:.6g} to {high:.6g} {unit}".rstrip()
             + ". Extend the table or change the condition."
@@ -45,10 +52,14 @@ class Table:
     def __post_init__(self) -> None:
         shape = tuple(len(axis) for axis in self.axes)
         if self.values.shape != shape:
-            raise ValueError(f"table {self.name}: values have shape {self.values.shape}, the axes say {shape}")
+            raise ValueError(
+                f"table {self.name}: values have shape {self.values.shape}, the axes say {shape}"
+            )
         for name, axis in zip(self.names, self.axes, strict=True):
             if len(axis) < 1 or not np.all(np.diff(axis) > 0):
-                raise ValueError(f"table {self.name}: axis {name} must increase strictly, got {axis.tolist()}")
+                raise ValueError(
+                    f"table {self.name}: axis {name} must increase strictly, got {axis.tolist()}"
+                )
         if not np.all(np.isfinite(self.values)):
             raise ValueError(f"table {self.name}: a value is missing or not finite")
         object.__setattr__(self, "_flat", np.ascontiguousarray(self.values).ravel())
@@ -57,9 +68,7 @@ class Table:
         object.__setattr__(self, "_ends", tuple((float(axis[0]), float(axis[-1])) for axis in self.axes))
 
     def __repr__(self) -> str:
-        axes = ", ".join(
-            f"{name} {len(axis)}" for name, axis in zip(self.names, self.axes, strict=True)
-        )
+        axes = ", ".join(f"{name} {len(axis)}" for name, axis in zip(self.names, self.axes, strict=True))
         return f"Table({self.name}: {axes})"
 
     def __call__(self, *points: ArrayLike) -> Floats:

@@ -20,8 +20,7 @@ from sortiewright.performance.balance import (
 )
 from sortiewright.performance.batches import in_pieces
 from sortiewright.performance.book import BookResult, check_book
-from sortiewright.performance.cases import Cases, make_cases
-from sortiewright.performance.gradient import ClimbGradient, climb_gradient
+from sortiewright.performance.cases import Cases, joined, make_cases
 from sortiewright.performance.control import minimum_control_ground_speed, roll_control_speed
 from sortiewright.performance.energy import (
     energy_zone,
@@ -40,6 +39,7 @@ from sortiewright.performance.field_length import (
     takeoff_and_curves,
 )
 from sortiewright.performance.forces import fuel_flow_per_engine, stall_speed, thrust_per_engine
+from sortiewright.performance.gradient import ClimbGradient, climb_gradient
 from sortiewright.performance.ground_run import RunState
 from sortiewright.performance.interpolation import on_line
 from sortiewright.performance.landing import AirDistance, Landing, air_distance, approach_speed, land
@@ -94,6 +94,7 @@ __all__ = [
     "fuel_flow_per_engine",
     "heat_left",
     "in_pieces",
+    "joined",
     "kinetic_energy_per_wheel",
     "land",
     "level_turn",

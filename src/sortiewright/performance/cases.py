@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -97,6 +98,12 @@ _ARRAYS = (
 )
 
 
+def joined(batches: Sequence[Cases]) -> Cases:
+    """Return the rows of several batches as one batch of one axis."""
+    arrays = {name: np.concatenate([getattr(batch, name) for batch in batches]) for name in _ARRAYS}
+    return Cases(shape=(len(arrays["mass"]),), **arrays)
+
+
 def make_cases(
     mass: ArrayLike,
     balance_arm: ArrayLike,
@@ -115,19 +122,19 @@ def make_cases(
 
     Raises ``ValueError`` for a mass that is not positive or any value that is not finite.
     """
-    named = dict(
-        mass=mass,
-        balance_arm=balance_arm,
-        drag_index=drag_index,
-        pressure=air.pressure,
-        temperature=air.temperature,
-        headwind=headwind,
-        slope=slope,
-        runway_condition_reading=runway_condition_reading,
-        thrust_factor=thrust_factor,
-        drag_factor=drag_factor,
-        friction_factor=friction_factor,
-    )
+    named = {
+        "mass": mass,
+        "balance_arm": balance_arm,
+        "drag_index": drag_index,
+        "pressure": air.pressure,
+        "temperature": air.temperature,
+        "headwind": headwind,
+        "slope": slope,
+        "runway_condition_reading": runway_condition_reading,
+        "thrust_factor": thrust_factor,
+        "drag_factor": drag_factor,
+        "friction_factor": friction_factor,
+    }
     arrays = np.broadcast_arrays(
         *(np.asarray(value, dtype=np.float64) for value in named.values()),
         np.asarray(standing_water, np.bool_),

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from sortiewright.performance.ground_run import RunState
-from sortiewright.performance.interpolation import curve_at, first_crossing, value_at
+from sortiewright.performance.interpolation import curve_at, first_crossing, value_at, window
 from sortiewright.performance.stopping import Stop, StopMeans, stop_from
 from sortiewright.performance.takeoff import (
     Takeoff,
@@ -25,6 +25,7 @@ Bools = NDArray[np.bool_]
 Rows = NDArray[np.intp]
 
 GRID = 29
+BEND = 22  # index of rotation speed in the grid, beyond which going on counts as from rotation
 FINE = 7
 DOUBT = 0.2  # m
 LOWEST_SHARE = 0.15  # of lift-off speed: below this an event is an ordinary stop
@@ -109,13 +110,24 @@ def takeoff_and_curves(
 ) -> tuple[Takeoff, Curves]:
     """Return the all-engine takeoff and the stop and go curves of each case, from one batch.
 
-    The grid of failure speeds runs from 15 % of lift-off speed to just above lift-off.
+    The grid of failure speeds runs from 15 % of lift-off speed to just above lift-off, in even steps up to
+    rotation and in even steps from there: the curves bend at rotation.
     """
     rotation = np.where(np.isfinite(setup.rotation_speed), setup.rotation_speed, 0.0)
-    top = np.maximum(1.02 * _lift_off_estimate(setup), rotation)
+    top = np.maximum(1.02 * _lift_off_estimate(setup), 1.02 * rotation)
     top = np.where(top > 0.0, top, 60.0)
     low = np.maximum(LOWEST_SHARE * top, setup.start_speed)
-    return _one_batch(setup, low[:, None] + (top - low)[:, None] * np.linspace(0.0, 1.0, grid), chute)
+    share = BEND / (GRID - 1)
+    bend = np.where(rotation > low, rotation, low + share * (top - low))[:, None]
+    at = round(share * (grid - 1))
+    speeds = np.concatenate(
+        [
+            low[:, None] + (bend - low[:, None]) * np.linspace(0.0, 1.0, at + 1),
+            bend + (top[:, None] - bend) * np.linspace(0.0, 1.0, grid - at)[1:],
+        ],
+        axis=1,
+    )
+    return _one_batch(setup, speeds, chute)
 
 
 def stop_go_curves(setup: TakeoffSetup, speeds: Floats, *, chute: bool = True) -> Curves:
@@ -171,12 +183,13 @@ def field_lengths(
     to_screen = setup.technique.continue_to == "screen"
     stop, go = _comparable(curves, to_screen)
     differences = np.stack([stop - stop_at[:, None], stop - go, go_at[:, None] - go], axis=1)
+    bend = round(BEND / (GRID - 1) * (stop.shape[1] - 1))
     cells, exists = first_crossing(differences.reshape(n * 3, -1))
     triple = np.repeat(curves.speed, 3, axis=0)
-    roots = _root(triple, differences.reshape(n * 3, -1), cells, exists)
+    roots = _root(triple, differences.reshape(n * 3, -1), cells, exists, bend)
     critical = roots.reshape(n, 3)[:, 1]
-    length = curve_at(curves.speed, stop, np.where(np.isfinite(critical), critical, curves.speed[:, 0]))
-    doubtful = exists & (_doubt(triple, differences.reshape(n * 3, -1), cells) > DOUBT)
+    length = curve_at(curves.speed, stop, np.where(np.isfinite(critical), critical, curves.speed[:, 0]), bend)
+    doubtful = exists & (_doubt(differences.reshape(n * 3, -1), cells, bend) > DOUBT)
     if doubtful.any():
         rows = np.flatnonzero(doubtful)
         cell = cells[rows]
@@ -251,10 +264,9 @@ def _take(record: Record, rows: NDArray[np.intp]) -> Record:
     return type(record)(*(getattr(record, name)[rows] for name in record.__slots__))
 
 
-def _doubt(grid: Floats, values: Floats, cell: NDArray[np.intp]) -> Floats:
+def _doubt(values: Floats, cell: NDArray[np.intp], bend: int) -> Floats:
     """Return how far the third differences around the cell are from smooth, m: the cubic's error is below it."""
-    g = grid.shape[1]
-    first = np.minimum(np.maximum(cell - 2, 0), g - 5)
+    first = window(cell, 5, values.shape[1], bend)
     five = values[np.arange(len(values))[:, None], first[:, None] + np.arange(5)]
     return np.abs(np.diff(five, n=4, axis=1)[:, 0]) / 8.0
 
@@ -286,14 +298,14 @@ def _along_chord(values: Floats, cell: NDArray[np.intp], part: Floats) -> Floats
     return values[rows, cell] + part * (values[rows, cell + 1] - values[rows, cell])
 
 
-def _root(grid: Floats, values: Floats, cell: NDArray[np.intp], exists: Bools) -> Floats:
+def _root(grid: Floats, values: Floats, cell: NDArray[np.intp], exists: Bools, bend: int) -> Floats:
     """Return where ``values`` (n, g) pass nought upwards in ``cell``; NaN where ``exists`` is false.
 
     Where the curve jumps (going on becomes possible only from some speed), the grid speed beyond the jump.
     """
     rows = np.arange(len(grid))
     jump = np.abs(values[rows, cell + 1] - values[rows, cell]) > 0.1 * UNREACHABLE
-    root = np.where(jump, grid[rows, cell + 1], value_at(grid, values, cell, np.zeros(len(grid))))
+    root = np.where(jump, grid[rows, cell + 1], value_at(grid, values, cell, np.zeros(len(grid)), bend))
     return np.where(exists, root, np.nan)
 
 

@@ -17,7 +17,7 @@ Floats = NDArray[np.float64]
 class Devices:
     """What is out besides flaps. Shares: 0 in, 1 out."""
 
-    gear: float = 1.0
+    gear: float | Floats = 1.0
     speedbrake: float = 0.0
 
 
@@ -41,7 +41,7 @@ def coefficients(
     mach: ArrayLike,
     *,
     drag_index: ArrayLike = 0.0,
-    devices: Devices = Devices(),  # noqa: B008  frozen
+    devices: Devices = Devices(),
 ) -> Coefficients:
     """Return lift and drag coefficients; arguments broadcast.
 

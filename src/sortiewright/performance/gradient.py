@@ -9,8 +9,8 @@ from numpy.typing import ArrayLike, NDArray
 
 from sortiewright.pack import Configuration, Pack
 from sortiewright.performance.cases import Cases
-from sortiewright.performance.interpolation import false_position
 from sortiewright.performance.forces import Devices, asymmetric_drag, case_thrust, coefficients
+from sortiewright.performance.interpolation import false_position
 
 Floats = NDArray[np.float64]
 
@@ -40,7 +40,7 @@ def climb_gradient(
     power: str,
     *,
     failed_engines: int = 0,
-    gear: float = 0.0,
+    gear: float | Floats = 0.0,
 ) -> ClimbGradient:
     """Return the unaccelerated climb at true airspeed ``tas`` with the live engines at ``power``.
 

@@ -20,15 +20,32 @@ def first_crossing(values: Floats) -> tuple[NDArray[np.intp], NDArray[np.bool_]]
     return np.argmax(crossing, axis=1), np.asarray(crossing.any(axis=1), dtype=np.bool_)
 
 
-def value_at(grid: Floats, curve: Floats, cell: NDArray[np.intp], target: Floats) -> Floats:
-    """Return ``grid`` where ``curve`` equals ``target``, by inverse cubic interpolation on the four points around ``cell``.
+def window(cell: NDArray[np.intp], size: int, count: int, bend: int | None) -> NDArray[np.intp]:
+    """Return the first of ``size`` neighbouring points of ``count`` around each cell.
 
-    ``grid``, ``curve`` (n, g), g >= 4; the curve must be strictly monotonic there. Falls back to a straight line
-    where one of the four is not finite or the cubic leaves its cell.
+    Where the curve bends at the point ``bend``, all of them lie on the cell's side of it.
+    """
+    low, high = 0, count - size
+    first = cell - (size - 2) // 2 if size < 5 else cell - 2
+    if bend is None:
+        return np.minimum(np.maximum(first, low), high)
+    least = np.where(cell >= bend, bend, low)
+    most = np.where(cell >= bend, high, bend + 1 - size)
+    return np.minimum(np.maximum(first, least), most)
+
+
+def value_at(
+    grid: Floats, curve: Floats, cell: NDArray[np.intp], target: Floats, bend: int | None = None
+) -> Floats:
+    """Return ``grid`` where ``curve`` equals ``target``, by inverse cubic interpolation on four points.
+
+    ``grid``, ``curve`` (n, g), g >= 4; the curve must be strictly monotonic around ``cell``. ``bend`` is the
+    index of a point at which the curve bends, if it does. Falls back to a straight line where one of the four is
+    not finite or the cubic leaves its cell.
     """
     n, g = grid.shape
     rows: NDArray[np.intp] = np.arange(n, dtype=np.intp)
-    first = np.minimum(np.maximum(cell - 1, 0), g - 4)
+    first = window(cell, 4, g, bend)
     take = first[:, None] + np.arange(4)
     x, y = grid[rows[:, None], take], curve[rows[:, None], take]
     x0, x1 = grid[rows, cell], grid[rows, cell + 1]
@@ -46,10 +63,10 @@ def value_at(grid: Floats, curve: Floats, cell: NDArray[np.intp], target: Floats
     return np.where(inside, total, straight)
 
 
-def curve_at(grid: Floats, curve: Floats, at: Floats) -> Floats:
+def curve_at(grid: Floats, curve: Floats, at: Floats, bend: int | None = None) -> Floats:
     """Return ``curve`` (n, g) at ``at`` (n,) on an increasing ``grid`` (n, g), by the same local cubic."""
     cell = np.minimum(np.maximum((grid <= at[:, None]).sum(axis=1) - 1, 0), grid.shape[1] - 2)
-    return value_at(curve, grid, cell, at)
+    return value_at(curve, grid, cell, at, bend)
 
 
 FALSE_POSITION_ITERATIONS = 9

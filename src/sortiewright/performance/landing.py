@@ -104,10 +104,10 @@ def land(
     configuration: str | None = None,
     angle_of_attack: float | None = None,
     gust_increment: ArrayLike = 0.0,
-    chute: bool = True,
+    chute: bool | NDArray[np.bool_] = True,
     brakes: bool = True,
 ) -> Landing:
-    """Return the landing of every case by ``technique`` (the pack's where None).
+    """Return the landing of every case by ``technique`` (the pack's where None); ``chute`` may differ by case.
 
     The threshold is crossed at approach speed plus the gust share; speed falls to the touchdown share of it on
     the way down, and the air distance is covered at the mean of the two less the headwind. Then free roll,
@@ -129,7 +129,7 @@ def land(
     )
     mean = 0.5 * (threshold + touchdown)
     airborne = still_air.total * (mean - cases.headwind) / mean
-    uses_chute = chute and pack.wheels.chute is not None
+    uses_chute = bool(np.any(chute)) and pack.wheels.chute is not None
     means = StopMeans(
         configuration=setting,
         brakes_on=chosen.free_roll_time,
@@ -138,6 +138,7 @@ def land(
         held_angle_of_attack=chosen.aerobrake_angle_of_attack,
         held_until_cas=chosen.aerobrake_until_cas,
         brakes=brakes,
+        chute_opens=chute,
     )
     zero = np.zeros(cases.count)
     stop = stop_from(pack, cases, None, RunState(zero, zero, ground_speed), means)

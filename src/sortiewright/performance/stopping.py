@@ -38,6 +38,8 @@ class StopMeans:
     held_angle_of_attack: float | None = None
     held_until_cas: float | None = None
     brakes: bool = True
+    chute_opens: NDArray[np.bool_] | bool = True
+    """By case: false where the chute fails."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -259,7 +261,9 @@ def _settled_roll(
     u = flat.share(nodes)
     thrust = engines * (c0 + u * (c1 + u * c2))
     is_open = (
-        (nodes <= most[:, None]) & (nodes >= least[:, None]) if chute is not None else np.zeros_like(nodes)
+        (nodes <= most[:, None]) & (nodes >= least[:, None]) & np.reshape(means.chute_opens, (-1, 1))
+        if chute is not None
+        else np.zeros_like(nodes)
     )
     force, brakes = flat.retarding(nodes, thrust, *flat.aerodynamic(nodes), 1.0, is_open)
     if held is not None:

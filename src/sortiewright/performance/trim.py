@@ -7,8 +7,8 @@ from numpy.typing import ArrayLike, NDArray
 
 from sortiewright.pack import Configuration, Pack
 from sortiewright.performance.cases import Cases
-from sortiewright.performance.interpolation import false_position
 from sortiewright.performance.forces import case_thrust, coefficients
+from sortiewright.performance.interpolation import false_position
 
 Floats = NDArray[np.float64]
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
+import numpy as np
+
 from sortiewright.air import (
     Aerodrome,
     Air,
@@ -23,6 +25,7 @@ from sortiewright.air import (
     runway_wind,
 )
 from sortiewright.pack import Pack
+from sortiewright.performance import Balance, Cases, make_cases
 from sortiewright.sortie.place import Key, Place, SortieError, landing_place, takeoff_place
 from sortiewright.sortie.schema import AerodromeToday, RunwayToday, Sortie, WeatherToday
 
@@ -298,3 +301,19 @@ def stop_chute(sortie: Sortie, pack: Pack, conditions: Conditions) -> bool:
 def landing_chute(sortie: Sortie, pack: Pack, conditions: Conditions) -> bool:
     """Return whether today's landing is planned with the drag chute."""
     return sortie.landing.with_chute and serves_chute(pack, conditions)
+
+
+def cases_of(conditions: Conditions, balance: Balance) -> Cases:
+    """Return the batch of one case that a balance makes in these conditions, which must lack nothing."""
+    assert conditions.air is not None
+    assert conditions.wind is not None
+    return make_cases(
+        balance.mass,
+        balance.arm,
+        conditions.air,
+        drag_index=balance.drag_index,
+        headwind=conditions.wind.headwind_for_distance,
+        slope=np.arctan(conditions.runway.slope),
+        runway_condition_reading=conditions.runway_condition_reading,
+        standing_water=conditions.standing_water,
+    )

@@ -8,26 +8,21 @@ from typing import Any, TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from sortiewright.air import approach_gust_increment, cas_from_tas, tas_from_cas
+from sortiewright.air import cas_from_tas, tas_from_cas
 from sortiewright.pack import OutsideTable, Pack, TakeoffTechnique
 from sortiewright.performance import (
     Balance,
     BurnStep,
-    Cases,
     ClimbGradient,
     Curves,
     FieldLengths,
-    Landing,
     LoadState,
     Takeoff,
     TakeoffSetup,
     balance_of,
     burn_path,
-    climb_gradient,
     field_lengths,
     fuel_after,
-    land,
-    make_cases,
     minimum_control_ground_speed,
     release_path,
     takeoff_and_curves,
@@ -36,12 +31,13 @@ from sortiewright.performance import (
 )
 from sortiewright.sortie.conditions import (
     Conditions,
-    landing_chute,
+    cases_of,
     landing_conditions,
     stop_chute,
     takeoff_conditions,
 )
 from sortiewright.sortie.loading import ground_fuel, landing_load, ramp_load, zero_fuel_load
+from sortiewright.sortie.numbers_landing import LandingRow, gear_down_and_up, go_around, land_everywhere
 from sortiewright.sortie.schema import Sortie
 from sortiewright.sortie.uncertainty import half_width, with_errors
 
@@ -86,19 +82,6 @@ class TakeoffNumbers:
 
 
 @dataclass(frozen=True, slots=True)
-class LandingRow:
-    """One landing that was computed: what it assumes, and its row in the batch."""
-
-    name: str
-    title: str
-    runway_condition_reading: float
-    chute: bool
-    result: Landing | None
-    row: int
-    problem: str = ""
-
-
-@dataclass(frozen=True, slots=True)
 class Numbers:
     """Everything that was computed; a part that could not be is None, with its problem."""
 
@@ -135,8 +118,8 @@ def compute(sortie: Sortie, pack: Pack) -> Numbers:
                 takeoff = _takeoff(sortie, pack, technique, conditions, loads, with_widths=False)
             except OutsideTable as error:
                 problem = str(error)
-    landings, gear_down, gear_up, tas = _landing(sortie, pack, arrival, loads)
-    widths = _landing_widths(sortie, pack, arrival, loads)
+    landings, widths = land_everywhere(sortie, pack, arrival, loads.landing_balance, loads.takeoff_balance)
+    gear_down, gear_up, tas = go_around(sortie, pack, arrival, loads.landing_balance, landings)
     return Numbers(
         sortie,
         pack,
@@ -200,7 +183,7 @@ def _takeoff(
     *,
     with_widths: bool = True,
 ) -> TakeoffNumbers:
-    cases = _cases(conditions, loads.takeoff_balance)
+    cases = cases_of(conditions, loads.takeoff_balance)
     rotation = sortie.takeoff.rotation_speed
     batch = takeoff_setup(
         pack, with_errors(cases) if with_widths else cases, technique, rotation_cas=rotation
@@ -236,8 +219,7 @@ def _takeoff(
     down = up = None
     if pack.engine.count > 1:
         power = technique.engine_out_power or technique.power
-        down = climb_gradient(pack, cases, configuration, single, power, failed_engines=1, gear=1.0)
-        up = climb_gradient(pack, cases, configuration, single, power, failed_engines=1, gear=0.0)
+        down, up = gear_down_and_up(pack, cases, configuration, single, power)
     return TakeoffNumbers(
         setup,
         takeoff,
@@ -253,136 +235,6 @@ def _takeoff(
         go_available,
         widths or {},
     )
-
-
-def _cases(conditions: Conditions, balance: Balance) -> Cases:
-    assert conditions.air is not None
-    assert conditions.wind is not None
-    return make_cases(
-        balance.mass,
-        balance.arm,
-        conditions.air,
-        drag_index=balance.drag_index,
-        headwind=conditions.wind.headwind_for_distance,
-        slope=np.arctan(conditions.runway.slope),
-        runway_condition_reading=conditions.runway_condition_reading,
-        standing_water=conditions.standing_water,
-    )
-
-
-STANDARD_SURFACES = (("dry", 23.0), ("wet", 12.0), ("icy", 5.0))
-
-
-def _landing(
-    sortie: Sortie, pack: Pack, conditions: Conditions, loads: LoadNumbers
-) -> tuple[tuple[LandingRow, ...], ClimbGradient | None, ClimbGradient | None, float]:
-    """Return every landing case from as few batches as can be, and the one-engine go-around."""
-    has_chute = pack.wheels.chute is not None
-    planned = landing_chute(sortie, pack, conditions)
-    today = conditions.runway_condition_reading
-    wanted: list[tuple[str, str, float, bool, str]] = []
-    for chute in [True, False] if has_chute else [False]:
-        suffix, words = ("_chute", ", chute") if chute else ("", ", no chute" if has_chute else "")
-        wanted.append((f"today{suffix}", f"Today{words}", today, chute, "normal"))
-        wanted += [
-            (f"{n}{suffix}", f"{n.capitalize()}{words}", r, chute, "normal") for n, r in STANDARD_SURFACES
-        ]
-    no_flap = pack.technique.landing.no_flap_configuration
-    if no_flap is not None:
-        wanted.append(("no_flap", "No flap, today", today, planned, "no_flap"))
-    wanted.append(("immediate_return", "Return at takeoff weight, today", today, planned, "heavy"))
-    problem = "; ".join(conditions.missing)
-    if problem:
-        rows = tuple(LandingRow(n, t, r, c, None, 0, problem) for n, t, r, c, _ in wanted)
-        return rows, None, None, float("nan")
-    rows = _landing_rows(sortie, pack, conditions, loads, wanted)
-    down = up = None
-    tas = float("nan")
-    first = next((row.result for row in rows if row.result is not None), None)
-    if pack.engine.count > 1 and first is not None:
-        cases = _cases(conditions, loads.landing_balance)
-        power = pack.technique.takeoff.engine_out_power or pack.technique.takeoff.power
-        name = sortie.landing.configuration or pack.technique.landing.configuration
-        configuration = pack.aero.configurations[name]
-        speed = np.asarray(tas_from_cas(first.approach_cas[:1], cases.air))
-        tas = float(speed[0])
-        try:
-            down = climb_gradient(pack, cases, configuration, speed, power, failed_engines=1, gear=1.0)
-            up = climb_gradient(pack, cases, configuration, speed, power, failed_engines=1, gear=0.0)
-        except OutsideTable:
-            pass
-    return rows, down, up, tas
-
-
-def _landing_rows(
-    sortie: Sortie,
-    pack: Pack,
-    conditions: Conditions,
-    loads: LoadNumbers,
-    wanted: list[tuple[str, str, float, bool, str]],
-) -> tuple[LandingRow, ...]:
-    technique = pack.technique.landing
-    gust = _gust(conditions)
-    groups: dict[tuple[bool, str], list[int]] = {}
-    for index, (_, _, _, chute, kind) in enumerate(wanted):
-        groups.setdefault((chute, kind), []).append(index)
-    results: dict[int, tuple[Landing | None, int, str]] = {}
-    for (chute, kind), members in groups.items():
-        balance = loads.takeoff_balance if kind == "heavy" else loads.landing_balance
-        configuration = technique.no_flap_configuration if kind == "no_flap" else sortie.landing.configuration
-        alpha = None if kind == "no_flap" else sortie.landing.on_speed_angle_of_attack
-        readings = np.array([wanted[index][2] for index in members])
-        cases = (
-            _cases(conditions, balance)
-            .repeated(len(members))
-            .with_reading(readings, conditions.standing_water)
-        )
-        try:
-            result = land(
-                pack,
-                cases,
-                configuration=configuration,
-                angle_of_attack=alpha,
-                gust_increment=gust,
-                chute=chute,
-            )
-        except OutsideTable as error:
-            for index in members:
-                results[index] = (None, 0, str(error))
-            continue
-        for row, index in enumerate(members):
-            results[index] = (result, row, "")
-    return tuple(
-        LandingRow(name, title, reading, chute, *results[index])
-        for index, (name, title, reading, chute, _) in enumerate(wanted)
-    )
-
-
-def _landing_widths(
-    sortie: Sortie, pack: Pack, conditions: Conditions, loads: LoadNumbers
-) -> dict[str, float | None]:
-    """Return the uncertainty of today's landing."""
-    if conditions.missing:
-        return {}
-    cases = with_errors(_cases(conditions, loads.landing_balance))
-    try:
-        landing = land(
-            pack,
-            cases,
-            configuration=sortie.landing.configuration,
-            angle_of_attack=sortie.landing.on_speed_angle_of_attack,
-            gust_increment=_gust(conditions),
-            chute=landing_chute(sortie, pack, conditions),
-        )
-    except OutsideTable:
-        return {}
-    return {"landing_distance": half_width(landing.total), "approach_cas": half_width(landing.approach_cas)}
-
-
-def _gust(conditions: Conditions) -> float:
-    """Return how far the gust is over the mean wind, m/s."""
-    wind = conditions.weather.wind
-    return 0.0 if wind is None else 2.0 * float(approach_gust_increment(wind))
 
 
 Record = TypeVar("Record", Takeoff, Curves, FieldLengths)

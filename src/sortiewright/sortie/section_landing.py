@@ -11,7 +11,8 @@ from sortiewright.pack import OutsideTable
 from sortiewright.performance import energy_zone
 from sortiewright.sortie.conditions import landing_chute
 from sortiewright.sortie.figures import Figure, Kind, LandingCase, Section
-from sortiewright.sortie.numbers import LandingRow, Numbers
+from sortiewright.sortie.numbers import Numbers
+from sortiewright.sortie.numbers_landing import LandingRow
 from sortiewright.sortie.section_failure import gradient_over_ground
 
 ON_SPEED = "lift and the path's thrust carry the weight at the on-speed angle of attack"
