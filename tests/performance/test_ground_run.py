@@ -116,7 +116,7 @@ def distances(setup):
         {(ground_run_module, "CHANGE_STEPS"): 2.0},
         {(liftoff, "ROTATION_STEPS"): 2.0, (liftoff, "PITCH_STEPS"): 2.0},
         {(liftoff, "FINE_STEP"): 0.5, (liftoff, "FINE_COUNT"): 2.0},
-        {(stopping, "TRANSIENT_STEPS"): 2.0},
+        {(stopping, "TRANSIENT_STEP"): 0.5},
     ],
     ids=["run", "change", "rotation", "climb", "stop"],
 )

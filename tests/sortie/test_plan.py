@@ -5,9 +5,11 @@ import math
 import numpy as np
 import pytest
 
-from sortiewright.air import Air
+from sortiewright.air import Air, cas_from_tas, tas_from_cas
 from sortiewright.pack import load_pack
 from sortiewright.performance import (
+    LoadState,
+    accelerate_to,
     balance_of,
     burn_path,
     climb_gradient,
@@ -16,11 +18,11 @@ from sortiewright.performance import (
     load_items,
     make_cases,
     minimum_control_ground_speed,
+    reject,
     release,
     takeoff_setup,
     usable_fuel,
 )
-from sortiewright.performance import LoadState, accelerate_to, reject
 from sortiewright.sortie import Kind, load_sortie, plan, show
 from sortiewright.sortie.load import SORTIES
 
@@ -69,7 +71,9 @@ def test_the_day_of_the_demo_sortie_by_hand(shipped):
 
     assert weather.figure("pressure_altitude").value / FOOT == pytest.approx(pressure_altitude, abs=1)
     assert weather.figure("density_altitude").value / FOOT == pytest.approx(density_altitude, abs=2)
-    assert weather.figure("isa_deviation").value == pytest.approx(16 - (15 - 0.0019812 * pressure_altitude), abs=0.01)
+    assert weather.figure("isa_deviation").value == pytest.approx(
+        16 - (15 - 0.0019812 * pressure_altitude), abs=0.01
+    )
     assert weather.figure("headwind").value / KNOT == pytest.approx(14 * math.cos(math.radians(22)))
     assert weather.figure("crosswind").value / KNOT == pytest.approx(22 * math.sin(math.radians(22)))
     assert weather.figure("crosswind").title == "Crosswind, from the right"
@@ -169,7 +173,6 @@ class TestEveryShippedPlan:
         cases = by_hand(made, loaded)
         setup = takeoff_setup(pack, cases)
         decision = made.figure("engine_failure", "decision_speed").value
-        from sortiewright.air import tas_from_cas
 
         ground = np.atleast_1d(tas_from_cas(decision, cases.air)) - cases.headwind
         event = accelerate_to(setup, release(setup), ground)
@@ -177,7 +180,9 @@ class TestEveryShippedPlan:
         stop = reject(setup, event, chute=chute)
 
         failure = made.section("engine_failure")
-        assert failure.figure("accelerate_stop_at_decision").value == pytest.approx(float(stop.distance[0]), abs=0.1)
+        assert failure.figure("accelerate_stop_at_decision").value == pytest.approx(
+            float(stop.distance[0]), abs=0.1
+        )
         energy = failure.figure("brake_energy_at_decision").value
         assert energy == pytest.approx(float(stop.energy[0]), rel=1e-4)
         mark = next(one for one in made.runway.marks if one.name == "decision_stop")
@@ -203,7 +208,6 @@ class TestEveryShippedPlan:
         loaded = load_sortie(SORTIES / f"{name}.yaml")
         cases = by_hand(made, loaded)
         setup = takeoff_setup(loaded.pack.pack, cases)
-        from sortiewright.air import tas_from_cas
 
         ground = np.atleast_1d(tas_from_cas(takeoff.figure("line_speed").value, cases.air)) - cases.headwind
         at = accelerate_to(setup, release(setup), ground)
@@ -232,18 +236,22 @@ class TestEveryShippedPlan:
         loaded = load_sortie(SORTIES / f"{name}.yaml")
         pack = loaded.pack.pack
         if pack.engine.count == 1:
-            assert not any("one engine" in figure.title.lower() for figure in made.section("engine_failure").figures)
+            assert not any(
+                "one engine" in figure.title.lower() for figure in made.section("engine_failure").figures
+            )
             return
         cases = by_hand(made, loaded)
         technique = pack.technique.takeoff
-        from sortiewright.air import tas_from_cas
 
         failure = made.section("engine_failure")
         tas = np.atleast_1d(tas_from_cas(failure.figure("single_engine_climb_cas").value, cases.air))
         stall = made.figure("takeoff", "stall_speed").value
         over_stall = technique.single_engine_climb_cas_over_stall
         assert failure.figure("single_engine_climb_cas").value == pytest.approx(over_stall * stall, rel=1e-5)
-        for figure, gear in (("single_engine_gradient_gear_down", 1.0), ("single_engine_gradient_gear_up", 0.0)):
+        for figure, gear in (
+            ("single_engine_gradient_gear_down", 1.0),
+            ("single_engine_gradient_gear_up", 0.0),
+        ):
             climb = climb_gradient(
                 pack,
                 cases,
@@ -257,7 +265,6 @@ class TestEveryShippedPlan:
             value = np.tan(climb.angle) * tas / (tas + np.maximum(-cases.headwind, 0.0))
             assert failure.figure(figure).value == pytest.approx(float(value[0]), rel=1e-5)
         control = minimum_control_ground_speed(pack, cases, technique.engine_out_power or technique.power)
-        from sortiewright.air import cas_from_tas
 
         known = float(np.atleast_1d(cas_from_tas(control, cases.air))[0])
         assert failure.figure("minimum_control_ground_speed").value == pytest.approx(known)
@@ -265,7 +272,10 @@ class TestEveryShippedPlan:
     def test_the_numbers_stand_in_the_order_of_the_run(self, name, shipped):
         made = shipped[name]
         takeoff = made.section("takeoff")
-        speeds = [takeoff.figure(one).value for one in ("nosewheel_lift_off_speed", "rotation_speed", "lift_off_speed")]
+        speeds = [
+            takeoff.figure(one).value
+            for one in ("nosewheel_lift_off_speed", "rotation_speed", "lift_off_speed")
+        ]
         distances = [takeoff.figure(one).value for one in ("ground_run", "distance_to_screen")]
         marks = {mark.name: mark.distance for mark in made.runway.marks}
 
@@ -344,7 +354,11 @@ def by_hand(made, loaded, mass=None):
 def test_fuel_by_total_fills_the_tanks_that_empty_last(planned):
     made = planned(("fuel: {}", "fuel: {total: 6000 lb}"))
     pack = load_pack("dotterel").pack
-    fuel = {line.title: line.mass / POUND for line in made.load if line.group == "fuel" and "belly" not in line.title}
+    fuel = {
+        line.title: line.mass / POUND
+        for line in made.load
+        if line.group == "fuel" and "belly" not in line.title
+    }
 
     assert sum(fuel.values()) == pytest.approx(6000)
     last = pack.mass.feed_order[-1][0]
@@ -388,7 +402,10 @@ def test_each_release_takes_off_what_hangs_there(planned):
 
 
 def test_stores_released_before_landing_leave_what_cannot_be_released(planned):
-    change = ("left_inboard: [triple_rack, plover_bomb]", "left_inboard: [triple_rack, plover_bomb]\n    left_cheek: redwing_sighting_pod")
+    change = (
+        "left_inboard: [triple_rack, plover_bomb]",
+        "left_inboard: [triple_rack, plover_bomb]\n    left_cheek: redwing_sighting_pod",
+    )
     order = ("  release_order: [left_inboard, right_inboard]\n", "")
     kept = planned(change, order)
     released = planned(change, order, ("Q1009", "Q1009\nlanding: {stores: released}"))
@@ -412,7 +429,9 @@ def test_takeoff_at_another_place_than_landing(planned):
     assert there.figure("takeoff", "ground_run") == here.figure("takeoff", "ground_run")
     available = there.figure("landing", "landing_distance_available").value
     assert available == pytest.approx(5500 * FOOT)
-    assert there.figure("landing", "landing_distance").value != here.figure("landing", "landing_distance").value
+    assert (
+        there.figure("landing", "landing_distance").value != here.figure("landing", "landing_distance").value
+    )
     assert not any(mark.group == "landing" for mark in there.runway.marks)
 
 
@@ -466,7 +485,9 @@ def test_the_altimeter_setting_is_read_in_the_unit_of_the_report(planned):
 # Sun times fall on the field's own day. Longyearbyen (78 N) has midnight sun from 20 April to 22 August (common
 # knowledge, no source), so in June there is no sunset to print.
 def test_the_sun_that_does_not_set_is_told_in_words(planned):
-    made = planned(("latitude: 56.214", "latitude: 78.25"), ("2026-05-14", "2026-06-14"), ("140920Z", "140920Z"))
+    made = planned(
+        ("latitude: 56.214", "latitude: 78.25"), ("2026-05-14", "2026-06-14"), ("140920Z", "140920Z")
+    )
 
     assert made.figure("weather", "sunset").text == "midnight sun: the sun does not set"
 
@@ -484,10 +505,13 @@ def test_a_date_line_field_is_given_its_own_days_sun(planned):
 
 
 def test_a_short_takeoff_roll_does_not_break_the_plan_of_a_light_aircraft(planned):
-    made = planned(("fuel: {}", "fuel: {total: 1500 lb, external: {belly: 100 lb}}"), ("landing_fuel: 2600 lb", "landing_fuel: 500 lb"))
+    made = planned(
+        ("fuel: {}", "fuel: {total: 1500 lb, external: {belly: 100 lb}}"),
+        ("landing_fuel: 2600 lb", "landing_fuel: 500 lb"),
+    )
 
     assert made.figure("takeoff", "ground_run").value < planned().figure("takeoff", "ground_run").value
-    assert Kind.MASS == made.figure("loading", "takeoff_mass").kind
+    assert made.figure("loading", "takeoff_mass").kind == Kind.MASS
 
 
 # The error bars of mass (1 %) reach beyond the pack's table at the heaviest load: the number itself must not fall.

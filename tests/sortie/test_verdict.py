@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sortiewright.pack import make_table, load_pack
+from sortiewright.pack import load_pack, make_table
 from sortiewright.sortie import load_sortie, plan, read_sortie
 from sortiewright.sortie.load import SORTIES
 
@@ -35,7 +35,10 @@ def crosswind(knots):
 
 
 def without_chute_limit(pack):
-    return {"limits.crosswind_chute": None, "wheels.chute": pack.wheels.chute.model_copy(update={"maximum_crosswind": None})}
+    return {
+        "limits.crosswind_chute": None,
+        "wheels.chute": pack.wheels.chute.model_copy(update={"maximum_crosswind": None}),
+    }
 
 
 def test_a_day_without_reasons_is_a_go(planned):
@@ -79,7 +82,12 @@ def test_the_worst_step_of_the_burn_is_named(planned, pack):
     worst = min(made.balance, key=lambda point: min(point.aft_limit - point.centre_of_gravity, 1))
 
     assert reason.value == pytest.approx(worst.centre_of_gravity)
-    assert "released" in reason.text or "empty" in reason.text or "on the way" in reason.text or "takeoff" in reason.text
+    assert (
+        "released" in reason.text
+        or "empty" in reason.text
+        or "on the way" in reason.text
+        or "takeoff" in reason.text
+    )
 
 
 def test_trim_out_of_range(planned, pack):
@@ -99,7 +107,9 @@ def test_tyre_speed_at_lift_off(planned, pack):
     limit = pack.wheels.tyre_speed_limit
 
     def rated(by):
-        return severities(planned(pack={"wheels.tyre_speed_limit": limit - margin + by}), "tyre_speed_margin", "lift-off")
+        return severities(
+            planned(pack={"wheels.tyre_speed_limit": limit - margin + by}), "tyre_speed_margin", "lift-off"
+        )
 
     assert rated(0.1) == []
     assert rated(-0.1) == ["no-go"]
@@ -166,7 +176,9 @@ def test_chute_crosswind(planned, pack):
     stop = "accelerate_stop_at_decision"
     longer = without.figure("engine_failure", stop).value - with_chute.figure("engine_failure", stop).value
     assert longer > 10
-    assert ("chute out", pack.technique.takeoff.rejected.chute_commanded) in with_chute.extra["reject_timeline"]
+    assert ("chute out", pack.technique.takeoff.rejected.chute_commanded) in with_chute.extra[
+        "reject_timeline"
+    ]
     assert len(without.extra["reject_timeline"]) == 2
 
 
@@ -179,22 +191,31 @@ def test_a_chute_that_is_not_used_is_no_reason(planned, pack):
     one = ("Q1009", "Q1009\ntakeoff: {rejected_with_chute: false}")
 
     assert severities(planned(crosswind(over), unused), "crosswind", "chute") == []
-    assert severities(planned(crosswind(over), one), "crosswind", "landing is planned without it") == ["caution"]
+    assert severities(planned(crosswind(over), one), "crosswind", "landing is planned without it") == [
+        "caution"
+    ]
 
 
 def test_the_chutes_own_limit_counts_where_the_limits_name_none(planned, pack):
     over = round(pack.wheels.chute.maximum_crosswind / KNOT) + 1
 
-    assert severities(planned(crosswind(over), pack={"limits.crosswind_chute": None}), "crosswind", "chute") == ["caution"]
+    assert severities(
+        planned(crosswind(over), pack={"limits.crosswind_chute": None}), "crosswind", "chute"
+    ) == ["caution"]
     assert severities(planned(crosswind(over), pack=without_chute_limit(pack)), "crosswind", "chute") == []
 
 
 # One bomb of the left side alone: weight times side arm, against the pack's limit at takeoff.
 def test_uneven_load_at_takeoff(planned, pack):
-    change = ("    right_inboard: [triple_rack, plover_bomb]\n", ""), ("[left_inboard, right_inboard]", "[left_inboard]")
+    change = (
+        ("    right_inboard: [triple_rack, plover_bomb]\n", ""),
+        ("[left_inboard, right_inboard]", "[left_inboard]"),
+    )
     made = planned(*change)
     station = pack.mass.stations["left_inboard"]
-    moment = sum(pack.stores[name].mass for name in ("triple_rack", "plover_bomb")) * station.side_arm * GRAVITY
+    moment = (
+        sum(pack.stores[name].mass for name in ("triple_rack", "plover_bomb")) * station.side_arm * GRAVITY
+    )
 
     assert made.figure("loading", "side_moment_takeoff").value == pytest.approx(moment)
     limit = pack.limits.asymmetric_moment_takeoff
@@ -238,7 +259,9 @@ def test_brake_zone_of_the_landing(planned, pack):
     energy = planned().figure("landing", "brake_energy").value
     for severity in ("caution", "no-go"):
         for share, expected in ((1.001, []), (0.999, [severity])):
-            zone = pack.wheels.energy_zones[1].model_copy(update={"severity": severity, "above": energy * share})
+            zone = pack.wheels.energy_zones[1].model_copy(
+                update={"severity": severity, "above": energy * share}
+            )
             # The stop's own zone is not at stake here.
             made = planned(pack={"wheels.energy_zones": (pack.wheels.energy_zones[0], zone)})
             assert severities(made, "brake_energy") == expected
@@ -380,7 +403,9 @@ def test_standing_water(planned):
 
     assert severities(planned(wet), "hydroplaning_speed") == []
     assert severities(planned(water), "hydroplaning_speed", "141") == ["caution"]
-    assert flooded.figure("field", "hydroplaning_speed").value / KNOT == pytest.approx(9 * math.sqrt(60), abs=0.1)
+    assert flooded.figure("field", "hydroplaning_speed").value / KNOT == pytest.approx(
+        9 * math.sqrt(60), abs=0.1
+    )
     for section, name in (("landing", "landing_distance"), ("engine_failure", "accelerate_stop_at_decision")):
         assert flooded.figure(section, name).value > dry_road.figure(section, name).value + 20
 
@@ -436,7 +461,7 @@ def test_a_line_speed_that_cannot_be_read(planned):
 # One engine: there is no going on, only a stop or a run off the end.
 def test_single_engine_uncovered():
     text = (SORTIES / "trainer_circuits.yaml").read_text("utf-8")
-    length = 'length: 8200 ft'
+    length = "length: 8200 ft"
     assert text.count(length) == 1
     loaded = load_sortie(SORTIES / "trainer_circuits.yaml")
     whole = plan(loaded.sortie, loaded.pack)
@@ -488,7 +513,9 @@ def test_more_fuel_never_turns_a_no_go_into_a_go(data, planned):
     heavy = data.draw(st.integers(light, 11050))
     fuels = [("fuel: {}", f"fuel: {{total: {pounds} lb}}") for pounds in (light, heavy)]
 
-    lighter, heavier = (planned(fuel, runway(feet), ("landing_fuel: 2600 lb", "landing_fuel: 1500 lb")) for fuel in fuels)
+    lighter, heavier = (
+        planned(fuel, runway(feet), ("landing_fuel: 2600 lb", "landing_fuel: 1500 lb")) for fuel in fuels
+    )
 
     if lighter.verdict == "no-go":
         kinds = {one.figure for one in lighter.reasons if one.severity == "no-go"}
@@ -515,7 +542,11 @@ def test_a_longer_runway_is_never_worse(planned, short, more, wind, surface):
     # A line speed that could not be asked for at all on the short runway may be unreadable on the longer one.
     ranks = []
     for made in (shorter, longer):
-        reasons = [one for one in made.reasons if one.figure not in ("line_speed_minimum", "brake_energy_at_decision")]
+        reasons = [
+            one
+            for one in made.reasons
+            if one.figure not in ("line_speed_minimum", "brake_energy_at_decision")
+        ]
         ranks.append(max((RANK[one.severity] for one in reasons), default=0))
     assert ranks[1] <= ranks[0]
     decisions = [made.figure("engine_failure", "decision_speed").value or 0.0 for made in (shorter, longer)]

@@ -219,7 +219,7 @@ def burn_path(
     Members of a group empty together, each in proportion to what it holds. Every group's end is a point, with
     ``steps`` points on the way, as an arm that moves with fuel makes the path a curve.
     """
-    path = [_step(pack, "start", load, gear_up)]
+    path = [burn_step(pack, "start", load, gear_up)]
     current = load
     for group in pack.mass.feed_order:
         start = current
@@ -229,7 +229,7 @@ def burn_path(
         for part in range(1, steps + 1):
             current = _burnt(start, full, part / steps)
             title = f"{' and '.join(_title(pack, name) for name in group)} empty" if part == steps else ""
-            path.append(_step(pack, title, current, gear_up))
+            path.append(burn_step(pack, title, current, gear_up))
     return path
 
 
@@ -268,7 +268,7 @@ def release_path(
         fuel = {station: kg for station, kg in current.store_fuel.items() if station != name}
         current = LoadState(current.crew, current.fuel, current.stores, fuel, current.released | {name})
         title = f"{pack.mass.stations[name].title or name} released"
-        path.append(_step(pack, title, current, gear_up))
+        path.append(burn_step(pack, title, current, gear_up))
     return path
 
 
@@ -296,7 +296,8 @@ def _burnt(load: LoadState, usable: Mapping[str, float], share: float) -> LoadSt
     return LoadState(load.crew, fuel, load.stores, outside, load.released)
 
 
-def _step(pack: Pack, title: str, load: LoadState, gear_up: bool) -> BurnStep:
+def burn_step(pack: Pack, title: str, load: LoadState, gear_up: bool = False) -> BurnStep:
+    """Return one point of a path: a title, and the balance of a load with its place in the envelope."""
     balance = balance_of(pack, load, gear_up=gear_up)
     envelope = pack.mass.envelope
     if gear_up and pack.mass.envelope_gear_up is not None:

@@ -12,7 +12,7 @@ from sortiewright.performance.forces import case_thrust
 
 Floats = NDArray[np.float64]
 
-CONTROL_ITERATIONS = 12
+CONTROL_ITERATIONS = 8
 
 
 def minimum_control_ground_speed(pack: Pack, cases: Cases, power: str) -> Floats:

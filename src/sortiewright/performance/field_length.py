@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TypeVar
 
 import numpy as np
@@ -25,9 +26,10 @@ Bools = NDArray[np.bool_]
 Rows = NDArray[np.intp]
 
 GRID = 29
-BEND = 22  # index of rotation speed in the grid, beyond which going on counts as from rotation
+BENDS = (14, 24)  # indices in the grid: from here a failure has not settled by rotation; rotation
+UNSETTLED_ACCELERATION = 8.0  # m/s2, a bound on what is gained while a failure settles
 FINE = 7
-DOUBT = 0.2  # m
+DOUBT = 0.4  # m
 LOWEST_SHARE = 0.15  # of lift-off speed: below this an event is an ordinary stop
 UNREACHABLE = 1e7  # m: stands for 'never' where curves are compared
 
@@ -105,29 +107,31 @@ def stop_and_go(setup: TakeoffSetup, speeds: Floats, *, chute: bool = True) -> t
     return at_event, stop, continue_from(setup, at_failure, at_failure.time)
 
 
-def takeoff_and_curves(
-    setup: TakeoffSetup, *, chute: bool = True, grid: int = GRID
-) -> tuple[Takeoff, Curves]:
+def takeoff_and_curves(setup: TakeoffSetup, *, chute: bool = True) -> tuple[Takeoff, Curves]:
     """Return the all-engine takeoff and the stop and go curves of each case, from one batch.
 
-    The grid of failure speeds runs from 15 % of lift-off speed to just above lift-off, in even steps up to
-    rotation and in even steps from there: the curves bend at rotation.
+    The grid of failure speeds runs from 15 % of lift-off speed to just above lift-off, in three stretches of even
+    steps: while a failure has settled by rotation, while it has not, and after rotation.
     """
     rotation = np.where(np.isfinite(setup.rotation_speed), setup.rotation_speed, 0.0)
     top = np.maximum(1.02 * _lift_off_estimate(setup), 1.02 * rotation)
     top = np.where(top > 0.0, top, 60.0)
     low = np.maximum(LOWEST_SHARE * top, setup.start_speed)
-    share = BEND / (GRID - 1)
-    bend = np.where(rotation > low, rotation, low + share * (top - low))[:, None]
-    at = round(share * (grid - 1))
-    speeds = np.concatenate(
-        [
-            low[:, None] + (bend - low[:, None]) * np.linspace(0.0, 1.0, at + 1),
-            bend + (top[:, None] - bend) * np.linspace(0.0, 1.0, grid - at)[1:],
-        ],
-        axis=1,
-    )
-    return _one_batch(setup, speeds, chute)
+    bend = np.where(rotation > low, rotation, 0.5 * (low + top))
+    unsettled = setup.power.settled_after_failure * UNSETTLED_ACCELERATION
+    fine = np.maximum(bend - unsettled, low + 0.5 * (bend - low))
+    ends = np.stack([low, fine, bend, top], axis=1)
+    return _one_batch(setup, _stretches(ends), chute)
+
+
+def _stretches(ends: Floats) -> Floats:
+    """Return the grid (n, GRID) with even steps between the ``ends`` (n, 4) of its stretches."""
+    marks = (0, *BENDS, GRID - 1)
+    parts = [
+        ends[:, k, None] + (ends[:, k + 1] - ends[:, k])[:, None] * np.linspace(0.0, 1.0, after - before + 1)
+        for k, (before, after) in enumerate(pairwise(marks))
+    ]
+    return np.concatenate([part[:, :-1] for part in parts[:-1]] + [parts[-1]], axis=1)
 
 
 def stop_go_curves(setup: TakeoffSetup, speeds: Floats, *, chute: bool = True) -> Curves:
@@ -183,13 +187,14 @@ def field_lengths(
     to_screen = setup.technique.continue_to == "screen"
     stop, go = _comparable(curves, to_screen)
     differences = np.stack([stop - stop_at[:, None], stop - go, go_at[:, None] - go], axis=1)
-    bend = round(BEND / (GRID - 1) * (stop.shape[1] - 1))
     cells, exists = first_crossing(differences.reshape(n * 3, -1))
     triple = np.repeat(curves.speed, 3, axis=0)
-    roots = _root(triple, differences.reshape(n * 3, -1), cells, exists, bend)
+    roots = _root(triple, differences.reshape(n * 3, -1), cells, exists, BENDS)
     critical = roots.reshape(n, 3)[:, 1]
-    length = curve_at(curves.speed, stop, np.where(np.isfinite(critical), critical, curves.speed[:, 0]), bend)
-    doubtful = exists & (_doubt(differences.reshape(n * 3, -1), cells, bend) > DOUBT)
+    length = curve_at(
+        curves.speed, stop, np.where(np.isfinite(critical), critical, curves.speed[:, 0]), BENDS
+    )
+    doubtful = exists & (_doubt(differences.reshape(n * 3, -1), cells) > DOUBT)
     if doubtful.any():
         rows = np.flatnonzero(doubtful)
         cell = cells[rows]
@@ -264,11 +269,15 @@ def _take(record: Record, rows: NDArray[np.intp]) -> Record:
     return type(record)(*(getattr(record, name)[rows] for name in record.__slots__))
 
 
-def _doubt(values: Floats, cell: NDArray[np.intp], bend: int) -> Floats:
-    """Return how far the third differences around the cell are from smooth, m: the cubic's error is below it."""
-    first = window(cell, 5, values.shape[1], bend)
+def _doubt(values: Floats, cell: NDArray[np.intp]) -> Floats:
+    """Return a bound on the cubic's error around the cell, m, from the fourth difference of the values.
+
+    A cubic through evenly spaced points is off by at most 3/128 of the fourth difference where the curve is
+    smooth, and by about a twentieth of it where the slope jumps.
+    """
+    first = window(cell, 5, values.shape[1], BENDS)
     five = values[np.arange(len(values))[:, None], first[:, None] + np.arange(5)]
-    return np.abs(np.diff(five, n=4, axis=1)[:, 0]) / 8.0
+    return np.abs(np.diff(five, n=4, axis=1)[:, 0]) / 20.0
 
 
 def _fine_grid(low: Floats, high: Floats, bend: Floats) -> Floats:
@@ -298,14 +307,16 @@ def _along_chord(values: Floats, cell: NDArray[np.intp], part: Floats) -> Floats
     return values[rows, cell] + part * (values[rows, cell + 1] - values[rows, cell])
 
 
-def _root(grid: Floats, values: Floats, cell: NDArray[np.intp], exists: Bools, bend: int) -> Floats:
+def _root(
+    grid: Floats, values: Floats, cell: NDArray[np.intp], exists: Bools, bends: tuple[int, ...]
+) -> Floats:
     """Return where ``values`` (n, g) pass nought upwards in ``cell``; NaN where ``exists`` is false.
 
     Where the curve jumps (going on becomes possible only from some speed), the grid speed beyond the jump.
     """
     rows = np.arange(len(grid))
     jump = np.abs(values[rows, cell + 1] - values[rows, cell]) > 0.1 * UNREACHABLE
-    root = np.where(jump, grid[rows, cell + 1], value_at(grid, values, cell, np.zeros(len(grid)), bend))
+    root = np.where(jump, grid[rows, cell + 1], value_at(grid, values, cell, np.zeros(len(grid)), bends))
     return np.where(exists, root, np.nan)
 
 

@@ -144,4 +144,4 @@ def stall_speed(
     return speed
 
 
-STALL_ITERATIONS = 8  # each leaves under a tenth of the error, as CLmax changes slowly with Mach
+STALL_ITERATIONS = 6  # each leaves under a tenth of the error, as CLmax changes slowly with Mach

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
+Cells = NDArray[np.intp]
 
 
 def first_crossing(values: Floats) -> tuple[NDArray[np.intp], NDArray[np.bool_]]:
@@ -20,32 +21,28 @@ def first_crossing(values: Floats) -> tuple[NDArray[np.intp], NDArray[np.bool_]]
     return np.argmax(crossing, axis=1), np.asarray(crossing.any(axis=1), dtype=np.bool_)
 
 
-def window(cell: NDArray[np.intp], size: int, count: int, bend: int | None) -> NDArray[np.intp]:
+def window(cell: Cells, size: int, count: int, bends: tuple[int, ...] = ()) -> Cells:
     """Return the first of ``size`` neighbouring points of ``count`` around each cell.
 
-    Where the curve bends at the point ``bend``, all of them lie on the cell's side of it.
+    ``bends`` are indices of points at which the curve bends or the spacing changes: all of them lie between two
+    neighbouring ones.
     """
-    low, high = 0, count - size
+    edges = np.array([0, *bends, count - 1], dtype=np.intp)
+    stretch = np.minimum(edges[1:-1].searchsorted(cell, side="right"), len(edges) - 2)
     first = cell - (size - 2) // 2 if size < 5 else cell - 2
-    if bend is None:
-        return np.minimum(np.maximum(first, low), high)
-    least = np.where(cell >= bend, bend, low)
-    most = np.where(cell >= bend, high, bend + 1 - size)
-    return np.minimum(np.maximum(first, least), most)
+    return np.minimum(np.maximum(first, edges[stretch]), edges[stretch + 1] + 1 - size)
 
 
-def value_at(
-    grid: Floats, curve: Floats, cell: NDArray[np.intp], target: Floats, bend: int | None = None
-) -> Floats:
+def value_at(grid: Floats, curve: Floats, cell: Cells, target: Floats, bends: tuple[int, ...] = ()) -> Floats:
     """Return ``grid`` where ``curve`` equals ``target``, by inverse cubic interpolation on four points.
 
-    ``grid``, ``curve`` (n, g), g >= 4; the curve must be strictly monotonic around ``cell``. ``bend`` is the
-    index of a point at which the curve bends, if it does. Falls back to a straight line where one of the four is
+    ``grid``, ``curve`` (n, g), g >= 4; the curve must be strictly monotonic around ``cell``. ``bends`` are as
+    in ``window``. Falls back to a straight line where one of the four is
     not finite or the cubic leaves its cell.
     """
     n, g = grid.shape
     rows: NDArray[np.intp] = np.arange(n, dtype=np.intp)
-    first = window(cell, 4, g, bend)
+    first = window(cell, 4, g, bends)
     take = first[:, None] + np.arange(4)
     x, y = grid[rows[:, None], take], curve[rows[:, None], take]
     x0, x1 = grid[rows, cell], grid[rows, cell + 1]
@@ -63,13 +60,13 @@ def value_at(
     return np.where(inside, total, straight)
 
 
-def curve_at(grid: Floats, curve: Floats, at: Floats, bend: int | None = None) -> Floats:
+def curve_at(grid: Floats, curve: Floats, at: Floats, bends: tuple[int, ...] = ()) -> Floats:
     """Return ``curve`` (n, g) at ``at`` (n,) on an increasing ``grid`` (n, g), by the same local cubic."""
     cell = np.minimum(np.maximum((grid <= at[:, None]).sum(axis=1) - 1, 0), grid.shape[1] - 2)
-    return value_at(curve, grid, cell, at, bend)
+    return value_at(curve, grid, cell, at, bends)
 
 
-FALSE_POSITION_ITERATIONS = 9
+FALSE_POSITION_ITERATIONS = 7
 
 
 def false_position(function: Callable[[Floats], Floats], low: Floats, high: Floats) -> Floats:

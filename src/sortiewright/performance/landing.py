@@ -16,7 +16,7 @@ from sortiewright.performance.stopping import StopMeans, stop_from
 
 Floats = NDArray[np.float64]
 
-APPROACH_ITERATIONS = 8
+APPROACH_ITERATIONS = 6
 
 
 @dataclass(frozen=True, slots=True)

@@ -21,8 +21,8 @@ Floats = NDArray[np.float64]
 
 LEAST_LIFT = 0.2  # an attitude that gives less lift is no takeoff attitude
 SPEED_SPAN = 30.0  # m/s above lift-off to which forces are fitted
-ROTATION_STEPS, PITCH_STEPS = 4, 2
-FINE_STEP, FINE_COUNT = 0.5, 12  # s
+ROTATION_STEPS, PITCH_STEPS = 3, 2
+FINE_STEP, FINE_COUNT = 0.5, 4  # s
 COARSE_STEP, COARSE_COUNT = 1.0, 90  # s
 
 

@@ -71,7 +71,7 @@ def nosewheel_lift_off_speed(
     return np.where(found < MOST, found, np.inf)
 
 
-NOSEWHEEL_ITERATIONS = 10
+NOSEWHEEL_ITERATIONS = 6
 MOST = 150.0  # m/s: a nosewheel still down here is no takeoff
 
 

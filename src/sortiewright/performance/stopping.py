@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from sortiewright.air import hydroplaning_speed, tas_from_cas
-from sortiewright.pack import Configuration, Pack
+from sortiewright.pack import Configuration, DragChute, Pack
 from sortiewright.performance.cases import Cases
 from sortiewright.performance.forces import Devices, case_thrust, coefficients, ground_effect
 from sortiewright.performance.ground_run import RunState
@@ -19,7 +20,7 @@ from sortiewright.performance.power import PowerPlan, Weights, settings_of
 Floats = NDArray[np.float64]
 
 GAUSS_NODES, GAUSS_WEIGHTS = np.polynomial.legendre.leggauss(8)
-TRANSIENT_STEPS = 3
+TRANSIENT_STEP = 1.0  # s, at most
 SPEED_MARGIN = 15.0  # m/s above the speed at the event up to which forces are tabulated
 
 
@@ -155,7 +156,9 @@ def stop_from(
     command = np.inf if chute is None or means.chute_commanded is None else means.chute_commanded
     open_at = command + (chute.inflation_time if chute is not None else 0.0)
     closed = recognition + (plan.time_to_close if plan is not None else 0.0)
-    events = sorted({t for t in (recognition, closed, means.brakes_on, command, open_at) if 0.0 < t < np.inf})
+    unlit = recognition + (plan.cancel_augmentation if plan is not None and plan.augmented else 0.0)
+    moments = (recognition, unlit, closed, means.brakes_on, command, open_at)
+    events = sorted({moment for moment in moments if 0.0 < moment < np.inf})
     # From where the air stands still over the aircraft: with the wind from behind that is not where it stops.
     still = np.maximum(-cases.headwind, 0.0)
     stretch = np.maximum(start.speed + SPEED_MARGIN - still, 1.0)
@@ -181,10 +184,13 @@ def stop_from(
         c0, c1, c2 = combine(weights(since), thrust_fit)
         return c0 + u * (c1 + u * c2)
 
-    def derivative(since: Floats, state: Floats, braked: float) -> Floats:
+    least, most = _chute_speeds(chute, cases)
+
+    def derivative(since: Floats, state: Floats, braked: float, canopy: float) -> Floats:
         speed = np.maximum(state[1], 0.0)
         lift, drag, pressure = early.aerodynamic(speed)
-        force, brakes = early.retarding(speed, thrust_at(since, speed), lift, drag, pressure, braked, 0.0)
+        is_open = canopy * ((speed >= least) & (speed <= most)) if canopy else 0.0
+        force, brakes = early.retarding(speed, thrust_at(since, speed), lift, drag, pressure, braked, is_open)
         return np.stack([speed, -force / mass, brakes * speed])
 
     since = np.zeros(cases.count)
@@ -194,11 +200,12 @@ def stop_from(
     clock = 0.0
     for event in events:
         braked = 1.0 if clock >= means.brakes_on else 0.0
-        steps = TRANSIENT_STEPS
+        canopy = 1.0 if clock >= open_at else 0.0
+        steps = math.ceil((event - clock) / TRANSIENT_STEP - 1e-9)
         step = np.full(cases.count, (event - clock) / steps)
 
-        def slope(t: Floats, y: Floats, braked: float = braked) -> Floats:
-            return derivative(t, y, braked)
+        def slope(t: Floats, y: Floats, braked: float = braked, canopy: float = canopy) -> Floats:
+            return derivative(t, y, braked, canopy)
 
         for _ in range(steps):
             moving = state[1] > 0.0
@@ -222,6 +229,17 @@ def stop_from(
     return Stop(time, distance, state[2] + roll.energy, chute_speed)
 
 
+def _chute_speeds(chute: DragChute | None, cases: Cases) -> tuple[Floats, Floats]:
+    """Return the ground speeds (n,) between which an open chute pulls; nought without one."""
+    if chute is None:
+        return np.zeros(cases.count), np.zeros(cases.count)
+    least, most = (
+        np.asarray(tas_from_cas(cas, cases.air)) - cases.headwind
+        for cas in (chute.least_useful_cas, chute.maximum_cas)
+    )
+    return least, most
+
+
 def _settled_roll(
     pack: Pack,
     cases: Cases,
@@ -242,8 +260,7 @@ def _settled_roll(
         return np.asarray(tas_from_cas(cas, cases.air)) - cases.headwind
 
     nose_down = zero if held is None or means.held_until_cas is None else ground(means.held_until_cas)
-    most = zero if chute is None else ground(chute.maximum_cas)
-    least = zero if chute is None else ground(chute.least_useful_cas)
+    least, most = _chute_speeds(chute, cases)
     if chute is not None:
         limits += [most, least]
     if held is not None:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
+from functools import lru_cache
 
 import numpy as np
 
@@ -118,7 +119,7 @@ def weather_of(place: Place, remarks: list[str]) -> Weather:
     """
     today, weather = place.weather, Weather()
     if today.metar is not None:
-        weather = decode_metar(today.metar, reference_time=place.time)
+        weather = _decoded(today.metar, place.time)
         remarks += [f"Weather report: {remark.text}" for remark in weather.remarks]
         if weather.station and place.field.icao and weather.station != place.field.icao.upper():
             remarks.append(f"Weather report is of {weather.station}, not of {place.field.icao.upper()}")
@@ -207,7 +208,7 @@ def _variation(
     if when is None:
         raise SortieError(("date",), "", "is needed for the magnetic variation", "Write date: 2026-05-14")
     try:
-        return float(magnetic_variation(latitude, longitude, when.date(), elevation))
+        return _declination(latitude, longitude, when.date(), elevation)
     except ValueError as error:
         reason = str(error).partition(". ")[0]
         remarks.append(f"Magnetic variation is taken as 0: {reason}. Write aerodrome.variation")
@@ -317,3 +318,14 @@ def cases_of(conditions: Conditions, balance: Balance) -> Cases:
         runway_condition_reading=conditions.runway_condition_reading,
         standing_water=conditions.standing_water,
     )
+
+
+# A crew that edits its load plans the same place, day and report again and again.
+@lru_cache(maxsize=32)
+def _decoded(report: str, time: datetime | None) -> Weather:
+    return decode_metar(report, reference_time=time)
+
+
+@lru_cache(maxsize=32)
+def _declination(latitude: float, longitude: float, day: date, elevation: float) -> float:
+    return float(magnetic_variation(latitude, longitude, day, elevation))

@@ -140,6 +140,9 @@ def _at_speed(
         bottom = max(highest, float(grid_cas[0]))
         entered, left = (on_line(cas, grid_cas, curves.accelerate_time[0]) for cas in (bottom, top))
         band = left - entered
+    # The refusal speed is the one whose stop needs what there is: known better than read off the curve.
+    at_refusal = highest_cause == "refusal speed" and speed == highest > 0.0
+    stop = work.stop_available if at_refusal else at(curves.stop_distance[0])
     go = curves.go_screen_distance if work.setup.technique.continue_to == "screen" else curves.go_distance
     return Decision(
         speed,
@@ -149,7 +152,7 @@ def _at_speed(
         highest_cause,
         band,
         braking,
-        at(curves.stop_distance[0]),
+        stop,
         at(go[0]),
         at(curves.stop_energy[0]),
         at(curves.accelerate_distance[0]),
@@ -159,8 +162,8 @@ def _at_speed(
 def on_curve(at: float, x: Floats, y: Floats) -> float:
     """Return ``y`` at one value of an increasing ``x`` by the cubic through the four points around it.
 
-    A straight line where one of the four is not finite; NaN outside ``x``. The grid's straight lines would
-    make a stop from refusal speed half a metre longer than the runway that the refusal speed was found for.
+    A straight line where one of the four is not finite; NaN outside ``x``. The grid's straight lines alone
+    would be up to half a metre off.
     """
     first = int(np.clip(np.searchsorted(x, at) - 2, 0, max(len(x) - 4, 0)))
     near, values = x[first : first + 4], y[first : first + 4]

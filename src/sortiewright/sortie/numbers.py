@@ -21,6 +21,7 @@ from sortiewright.performance import (
     TakeoffSetup,
     balance_of,
     burn_path,
+    burn_step,
     field_lengths,
     fuel_after,
     minimum_control_ground_speed,
@@ -154,7 +155,7 @@ def _loads(sortie: Sortie, pack: Pack) -> LoadNumbers:
         problems.append(f"start and taxi: {error}")
         takeoff = ramp
     landing, assumed = landing_load(sortie, pack, takeoff)
-    burn = [*burn_path(pack, ramp)[:1], *burn_path(pack, takeoff)]
+    burn = [burn_step(pack, "start", ramp), *burn_path(pack, takeoff)]
     releases = release_path(pack, takeoff, sortie.load.release_order)
     releases += (
         release_path(pack, landing, sortie.load.release_order) if sortie.landing.stores == "kept" else []

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BeforeValidator, Field
@@ -29,14 +30,24 @@ SLOWEST_RATE, FASTEST_RATE = 0.5, 20.0  # deg/s
 FASTEST_ROTATION = 200.0  # m/s
 
 
-def _degrees(low: float, high: float) -> AfterValidator:
-    """A direction: read as an angle, kept in degrees, inside a range."""
+@dataclass(frozen=True)
+class Compass(Quantity):
+    """A direction: a file gives it with its unit, Python in degrees, and in degrees it is kept."""
 
-    def check(radians: float) -> float:
-        degrees = math.degrees(radians)
+    def value(self, raw: Any, *, from_file: bool) -> float:
+        """Return degrees."""
+        if isinstance(raw, int | float) and not isinstance(raw, bool) and not from_file:
+            return float(raw)
+        return math.degrees(super().value(raw, from_file=from_file))
+
+
+def _degrees(low: float, high: float) -> AfterValidator:
+    """A direction within a range."""
+
+    def check(degrees: float) -> float:
         if not low - 1e-9 <= degrees <= high + 1e-9:
             raise QuantityError(f"{degrees:g} deg", f"must be {low:g} to {high:g} deg")
-        return degrees
+        return min(max(degrees, low), high)
 
     return AfterValidator(check)
 
@@ -61,8 +72,8 @@ def _rate(radians: float) -> float:
 
 
 _rotation_rate = AfterValidator(_rate)
-Course = Annotated[float, Quantity("rad", "268 deg"), _degrees(0.0, 360.0)]
-Variation = Annotated[float, Quantity("rad", "-2.5 deg"), _degrees(-180.0, 180.0)]
+Course = Annotated[float, Compass("rad", "268 deg"), _degrees(0.0, 360.0)]
+Variation = Annotated[float, Compass("rad", "-2.5 deg"), _degrees(-180.0, 180.0)]
 Latitude = Annotated[Number, Field(ge=-90, le=90)]
 Longitude = Annotated[Number, Field(ge=-180, le=180)]
 Extent = Annotated[Length, Field(ge=0), _at_most(LONGEST_RUNWAY, "m", "longer than any runway")]

@@ -5,9 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import replace
-from datetime import timedelta
+from datetime import date, timedelta
+from functools import lru_cache
 
-from sortiewright.air import STANDARD_GRAVITY, hydroplaning_speed, sun_times
+from sortiewright.air import STANDARD_GRAVITY, SunTimes, hydroplaning_speed, sun_times
 from sortiewright.pack import RunUpReadings, Table
 from sortiewright.performance import check_envelope
 from sortiewright.sortie.figures import Figure, Kind, Section
@@ -274,7 +275,7 @@ def _sun_figures(numbers: Numbers) -> list[Figure]:
         return []
     # West and east of Greenwich the day at the field begins at another time than the day in UTC.
     zone = timedelta(hours=round(place.longitude_deg / 15.0))
-    times = sun_times(place.latitude_deg, place.longitude_deg, (when + zone).date())
+    times = _sun(place.latitude_deg, place.longitude_deg, (when + zone).date())
     if times.sunrise is None and times.sunset is None and times.note:
         return [Figure("sunset", "Sun", None, Kind.TIME, text=times.note)]
     shown = {
@@ -289,3 +290,9 @@ def _sun_figures(numbers: Numbers) -> list[Figure]:
         for name, (title, at) in shown.items()
         if at is not None
     ]
+
+
+@lru_cache(maxsize=32)
+def _sun(latitude_deg: float, longitude_deg: float, day: date) -> SunTimes:
+    """Return the sun's times; the same place and day are asked for at every change of the load."""
+    return sun_times(latitude_deg, longitude_deg, day)

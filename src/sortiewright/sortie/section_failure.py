@@ -11,6 +11,7 @@ from sortiewright.sortie.numbers import Numbers, TakeoffNumbers
 from sortiewright.sortie.section_takeoff import decision_first
 
 ABORT = "run to the event, levers, brakes and chute by the pack's timeline, then distance over speed"
+TOO_SLOW = "this configuration cannot carry the weight at that speed"
 NO_STOP = "no stop fits in this runway from any speed"
 CROSSING = "where the stop and the continued takeoff need the same distance"
 KNOT = 1852.0 / 3600.0
@@ -141,9 +142,12 @@ def _control(work: TakeoffNumbers) -> tuple[Figure, ...]:
         Figure(
             "minimum_control_ground_speed",
             "Minimum control, on the ground",
-            None if math.isnan(work.minimum_control_cas) else work.minimum_control_cas,
+            _known(work.minimum_control_cas),
             Kind.CAS,
             "rudder alone against the live engine at full power (14 CFR 25.149)",
+            problem="the pack does not say what the rudder can hold"
+            if math.isnan(work.minimum_control_cas)
+            else "",
         ),
     )
 
@@ -221,16 +225,19 @@ def _gradients(numbers: Numbers, work: TakeoffNumbers) -> tuple[Figure, ...]:
                 gradient,
                 Kind.GRADIENT,
                 "(T - D)/W with the dead engine windmilling and the rudder held, over the ground",
-                problem=""
-                if gradient is not None
-                else "this configuration cannot carry the weight at that speed",
+                problem="" if gradient is not None else TOO_SLOW,
             )
         )
     if work.gradient_gear_up is not None:
         rate = float(work.gradient_gear_up.rate[0])
         figures.append(
             Figure(
-                "single_engine_rate_gear_up", "One engine: climb rate, gear up", _known(rate), Kind.CLIMB_RATE
+                "single_engine_rate_gear_up",
+                "One engine: climb rate, gear up",
+                _known(rate),
+                Kind.CLIMB_RATE,
+                "gradient through the air times airspeed",
+                problem=TOO_SLOW if math.isnan(rate) else "",
             )
         )
     return tuple(figures)

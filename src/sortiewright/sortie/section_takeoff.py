@@ -112,9 +112,7 @@ def _distances(numbers: Numbers, work: TakeoffNumbers) -> tuple[Figure, ...]:
             Kind.RUNWAY_DISTANCE,
             "takeoff run available less the start offset",
         ),
-        Figure(
-            "time_to_lift_off", "Time to lift-off", _finite(float(takeoff.lift_off_time[0])), Kind.TIME, RUN
-        ),
+        _known("time_to_lift_off", "Time to lift-off", float(takeoff.lift_off_time[0]), Kind.TIME, RUN),
     )
 
 
@@ -149,7 +147,7 @@ def _margins(numbers: Numbers, work: TakeoffNumbers) -> tuple[Figure, ...]:
     ground = float(takeoff.lift_off_ground_speed[0])
     highest = max(float(work.setup.attitude.target[0]), 0.0 if math.isnan(pitch) else pitch)
     return (
-        Figure("pitch_at_lift_off", "Pitch at lift-off", _finite(pitch), Kind.ANGLE, RUN),
+        _known("pitch_at_lift_off", "Pitch at lift-off", pitch, Kind.ANGLE, RUN),
         Figure(
             "tail_strike_margin",
             "Tail clearance at hold attitude",
@@ -157,10 +155,10 @@ def _margins(numbers: Numbers, work: TakeoffNumbers) -> tuple[Figure, ...]:
             Kind.ANGLE,
             "tail-strike attitude, struts compressed, less the attitude held",
         ),
-        Figure(
+        _known(
             "tyre_speed_margin",
             "Tyre speed margin",
-            _finite(wheels.tyre_speed_limit - ground),
+            wheels.tyre_speed_limit - ground,
             Kind.GROUND_SPEED,
             "tyre limit less ground speed at lift-off",
         ),
@@ -191,12 +189,13 @@ def _climb_away(numbers: Numbers) -> tuple[Figure, ...]:
         )
         seconds = time_to_cas(work, limits.gear_speed.value)
         figures.append(
-            Figure(
+            _known(
                 "gear_limit_time",
                 "Lift-off to gear limit",
-                _finite(seconds),
+                seconds,
                 Kind.TIME,
                 "mean acceleration from lift-off to the screen, carried on",
+                problem="does not gain speed in the climb to the screen",
             )
         )
     flap = limits.flap_speed.get(technique.configuration)
@@ -243,5 +242,10 @@ def _speed(name: str, title: str, value: float, method: str) -> Figure:
     return Figure(name, title, value, Kind.CAS, method)
 
 
-def _finite(value: float) -> float | None:
-    return value if math.isfinite(value) else None
+def _known(
+    name: str, title: str, value: float, kind: Kind, method: str, problem: str = "does not lift off"
+) -> Figure:
+    """Return the figure of a value, or of its absence with the problem."""
+    if math.isfinite(value):
+        return Figure(name, title, value, kind, method)
+    return Figure(name, title, None, kind, method, problem=problem)
