@@ -53,4 +53,6 @@ def test_a_plan_from_a_cold_shell_against_importing_numpy(
         times.append(time.perf_counter() - begin)
     if benchmark.stats is not None:
         mean = benchmark.stats.stats.mean
-        report_ratio(f"plan from a cold shell {mean:.2f} s; importing numpy {min(times):.2f} s: {mean / min(times):.1f} times")
+        report_ratio(
+            f"plan from a cold shell {mean:.2f} s; importing numpy {min(times):.2f} s: {mean / min(times):.1f} times"
+        )

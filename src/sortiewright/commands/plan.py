@@ -125,6 +125,9 @@ def figure_row(figure: Figure, units: System) -> Row:
     if figure.text and figure.value is not None and not figure.text[0].isdigit():
         notes.insert(0, figure.text)
         figure = replace(figure, text="")
+    if figure.low is not None and figure.high is not None and figure.value is not None:
+        spread = show(0.5 * (figure.high - figure.low), figure.kind, system=units, difference=True)
+        notes.insert(0, f"± {spread.text.lstrip('+')}")
     shown = show(figure, system=units)
     number, unit = (shown.number, shown.unit) if is_number(shown.number) else (shown.text, "")
     return Row(figure.title, number, unit, ". ".join(notes))

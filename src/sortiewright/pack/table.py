@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any
@@ -48,6 +49,8 @@ class Table:
     _flat: Floats = field(init=False, repr=False, compare=False)
     _strides: tuple[int, ...] = field(init=False, repr=False, compare=False)
     _ends: tuple[tuple[float, float], ...] = field(init=False, repr=False, compare=False)
+    _steps: tuple[list[float], ...] = field(init=False, repr=False, compare=False)
+    _inner: tuple[Floats, ...] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         shape = tuple(len(axis) for axis in self.axes)
@@ -66,6 +69,8 @@ class Table:
         strides = [int(np.prod(shape[number + 1 :], dtype=np.intp)) for number in range(len(shape))]
         object.__setattr__(self, "_strides", tuple(strides))
         object.__setattr__(self, "_ends", tuple((float(axis[0]), float(axis[-1])) for axis in self.axes))
+        object.__setattr__(self, "_steps", tuple([float(step) for step in axis] for axis in self.axes))
+        object.__setattr__(self, "_inner", tuple(axis[1:-1] for axis in self.axes))
 
     def __repr__(self) -> str:
         axes = ", ".join(f"{name} {len(axis)}" for name, axis in zip(self.names, self.axes, strict=True))
@@ -76,20 +81,28 @@ class Table:
 
         Raises ``OutsideTable`` if any point lies outside; rounding error of 1e-9 of the range is forgiven.
         """
-        placed = [
-            self._place(number, np.asarray(point, dtype=np.float64)) for number, point in enumerate(points)
-        ]
-        if len(placed) != len(self.axes):
-            raise TypeError(f"table {self.name} has {len(self.axes)} axes, {len(placed)} values were given")
-        # Fold the last axis first: each step halves the corners that are left.
+        if len(points) != len(self.axes):
+            raise TypeError(f"table {self.name} has {len(self.axes)} axes, {len(points)} values were given")
+        placed = [self._place(number, point) for number, point in enumerate(points)]
         index: Any = 0
         for (cell, _), stride in zip(placed, self._strides, strict=True):
             index = index + cell * stride
+        if len(placed) == 2 and min(self.values.shape) > 1:  # by far the most frequent: without recursion
+            (_, across), (_, along) = placed
+            flat: Any = self._flat
+            take = flat.take
+            stride = self._strides[0]
+            low: Any = take(index)
+            high: Any = take(index + stride)
+            low = low + (take(index + 1) - low) * along
+            high = high + (take(index + (stride + 1)) - high) * along
+            return np.asarray(low + (high - low) * across)
         return np.asarray(self._fold(index, placed, 0), dtype=np.float64)
 
-    def _fold(self, index: Any, placed: list[tuple[Any, Floats]], axis: int) -> Any:
+    def _fold(self, index: Any, placed: list[tuple[Any, Any]], axis: int) -> Any:
         if axis == len(placed):
-            return self._flat[index]
+            flat: Any = self._flat
+            return flat.take(index)
         _, weight = placed[axis]
         low = self._fold(index, placed, axis + 1)
         if len(self.axes[axis]) == 1:
@@ -97,21 +110,33 @@ class Table:
         high = self._fold(index + self._strides[axis], placed, axis + 1)
         return low + (high - low) * weight
 
-    def _place(self, number: int, point: Floats) -> tuple[Any, Floats]:
+    def _place(self, number: int, at: ArrayLike) -> tuple[Any, Any]:
         """Return the cell of each point along an axis, and how far into it."""
         axis = self.axes[number]
         low, high = self._ends[number]
         slack = 1e-9 * (high - low) + 1e-12
-        if point.size and not (point.min() >= low - slack and point.max() <= high + slack):
+        point = np.asarray(at, dtype=np.float64)
+        if point.ndim == 0:
+            value = float(point)
+            if not low - slack <= value <= high + slack:
+                raise OutsideTable(self.name, self.names[number], value, low, high, self.units[number])
+            if len(axis) == 1:
+                return 0, 0.0
+            cell = min(max(bisect_right(self._steps[number], value) - 1, 0), len(axis) - 2)
+            base = self._steps[number][cell]
+            return cell, (value - base) / (self._steps[number][cell + 1] - base)
+        if point.size and not (
+            np.minimum.reduce(point, axis=None) >= low - slack
+            and np.maximum.reduce(point, axis=None) <= high + slack
+        ):
             bad = point[~((point >= low - slack) & (point <= high + slack))].ravel()
             name, unit = self.names[number], self.units[number]
             raise OutsideTable(self.name, name, float(bad[0]), low, high, unit)
-        last = len(axis) - 2
-        if last < 0:
+        if len(axis) == 1:
             return np.zeros(point.shape, dtype=np.intp), np.zeros(point.shape)
-        cell = axis[1:-1].searchsorted(point, side="right")
-        base = axis[cell]
-        return cell, (point - base) / (axis[cell + 1] - base)
+        cells = self._inner[number].searchsorted(point, side="right")
+        base = axis.take(cells)
+        return cells, (point - base) / (axis.take(cells + 1) - base)
 
     def range_of(self, axis: str) -> tuple[float, float]:
         """Return the first and last value of the named axis, SI."""

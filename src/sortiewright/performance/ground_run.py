@@ -254,7 +254,7 @@ def _over_time(run: GroundRun, start: RunState, to_speed: Floats) -> RunState:
         speed = np.maximum(state[1], 0.0)
         net = run.net_force(run.forces(speed[:, None]), 0, time)
         # Friction does not push an aircraft back that it holds.
-        return np.stack([speed, np.where((state[1] <= 0.0) & (net < 0.0), 0.0, net) / cases.mass])
+        return np.array([speed, np.where((state[1] <= 0.0) & (net < 0.0), 0.0, net) / cases.mass])
 
     def event(time: Floats, state: Floats) -> Floats:
         return np.minimum(to_speed - state[1], history.settled - time - SHORT)

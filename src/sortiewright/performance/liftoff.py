@@ -102,7 +102,9 @@ class NearRotation:
         low = self.axis[cell]
         part = (alpha - low) / (self.axis[cell + 1] - low)
         index = self._row + cell
-        c0, c1, c2, d0, d1, d2 = self._curves[:, index] * (1.0 - part) + self._curves[:, index + 1] * part
+        c0, c1, c2, d0, d1, d2 = (
+            self._curves.take(index, axis=1) * (1.0 - part) + self._curves.take(index + 1, axis=1) * part
+        )
         p0, p1, p2 = self._parasite
         return c0 + u * (c1 + u * c2), p0 + u * (p1 + u * p2), d0 + u * (d1 + u * d2)
 
@@ -173,7 +175,7 @@ def rotate_and_lift_off(
         net = along - drag - rolling_friction * cases.friction_factor * np.maximum(normal, 0.0) - down_slope
         if dead is not None:
             net = net - dead * failed_engine_drag(pack, thrust * uneven_at(since), pressure)
-        return np.stack([speed, net / cases.mass])
+        return np.array([speed, net / cases.mass])
 
     def load_on_wheels(since: Floats, state: Floats) -> Floats:
         return balance(since, state[1])[0]
@@ -241,7 +243,7 @@ def climb_to_screen(
         along = (thrust * np.cos(tilt) - drag) / mass - STANDARD_GRAVITY * np.sin(climb + slope)
         across = (q_s * (lift + out * gear.lift) + thrust * np.sin(tilt)) / mass
         turn = (across - STANDARD_GRAVITY * np.cos(climb + slope)) / speed
-        return np.stack([speed * np.cos(climb) - wind, speed * sine, along, turn])
+        return np.array([speed * np.cos(climb) - wind, speed * sine, along, turn])
 
     def below_screen(since: Floats, state: Floats) -> Floats:
         return screen_height - state[1]

@@ -191,7 +191,7 @@ def stop_from(
         lift, drag, pressure = early.aerodynamic(speed)
         is_open = canopy * ((speed >= least) & (speed <= most)) if canopy else 0.0
         force, brakes = early.retarding(speed, thrust_at(since, speed), lift, drag, pressure, braked, is_open)
-        return np.stack([speed, -force / mass, brakes * speed])
+        return np.array([speed, -force / mass, brakes * speed])
 
     since = np.zeros(cases.count)
     state = np.stack([np.zeros(cases.count), start.speed, np.zeros(cases.count)])

@@ -110,8 +110,9 @@ def _land(
     """Return the wanted landings as one batch, today's with its errors after them."""
     no_flap = wanted[0].name == "no_flap"
     technique = pack.technique.landing
+    usual, full = cases_of(conditions, light), cases_of(conditions, heavy)
     batches = [
-        cases_of(conditions, heavy if case.name == "immediate_return" else light).with_reading(
+        (full if case.name == "immediate_return" else usual).with_reading(
             case.reading, conditions.standing_water
         )
         for case in wanted
