@@ -85,7 +85,7 @@ def test_everything_can_be_shown_in_both_systems(plans):
 GIVEN = {
     "temperature", "qnh", "isa_deviation", "wind", "runway_length", "elevation", "slope", "basic_mass",
     "forward_limit",
-    "aft_limit", "power", "flaps", "line_marker", "decision_speed_basis", "single_engine_rate_gear_up", "gust_increment",
+    "aft_limit", "power", "flaps", "line_marker", "decision_speed_basis", "gust_increment",
     "landing_distance_available",
 }  # fmt: skip
 

@@ -342,12 +342,17 @@ def test_critical_field_length_parts_covered_from_uncovered(planned):
     assert severities(below, "critical_field_length") == ["no-go"]
     assert severities(below, "uncovered_band") == ["no-go"]
     band = below.figure("engine_failure", "uncovered_band").text
-    assert " kt to " in band
+    assert "\u202fkt to " in band
     assert band.endswith(" s")
     refusal = below.figure("engine_failure", "refusal_speed").value
     minimum_go = below.figure("engine_failure", "minimum_go_speed").value
     assert refusal < minimum_go
     assert below.figure("engine_failure", "decision_speed").value == pytest.approx(refusal)
+    # The same numbers in the reason, the figure and the basis, whatever the rounding.
+    reason = next(one for one in below.reasons if one.figure == "uncovered_band")
+    low, _, high = band.partition(",")[0].partition(" to ")
+    assert f"From {low} (refusal speed) to {high} (minimum go speed)" in reason.text
+    assert f"at most {low} (refusal speed)" in below.figure("engine_failure", "decision_speed_basis").text
 
 
 def test_a_stopway_may_cover_what_the_runway_alone_does_not(planned):
@@ -455,6 +460,8 @@ def test_a_line_speed_that_cannot_be_read(planned):
     tight = planned(runway(length + 151))
 
     assert severities(tight, "line_speed_minimum") == ["caution"]
+    # Where nothing is covered, the smaller fault is not worth a line beside the no-go.
+    assert severities(planned(runway(length - 100)), "line_speed_minimum") == []
     assert severities(planned(), "line_speed_minimum") == []
 
 

@@ -43,6 +43,7 @@ KINDS: dict[str, str] = {
     "N.m": "moment",
     "kg/s": "mass flow",
     "kg/m3": "density",
+    "m/m": "gradient",
     "": "plain number",
 }
 """What each SI unit measures, in words for messages."""
@@ -142,6 +143,12 @@ COMMON_UNITS: dict[str, dict[str, float]] = {
         "lb/gal": POUND / GALLON,
         "lb/ft3": POUND / FOOT**3,
         "slug/ft3": POUND_FORCE / FOOT**4,
+    },
+    "m/m": {
+        "m/m": 1.0,
+        "ft/nmi": FOOT / NAUTICAL_MILE,
+        "ft/ft": 1.0,
+        "m/km": 1e-3,
     },
     "": {"": 1.0, "%": 0.01, "percent": 0.01, "%MAC": 0.01},
 }

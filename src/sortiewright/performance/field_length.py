@@ -29,7 +29,7 @@ GRID = 29
 BENDS = (14, 24)  # indices in the grid: from here a failure has not settled by rotation; rotation
 UNSETTLED_ACCELERATION = 8.0  # m/s2, a bound on what is gained while a failure settles
 FINE = 7
-DOUBT = 0.4  # m
+DOUBT = 0.25  # m
 LOWEST_SHARE = 0.15  # of lift-off speed: below this an event is an ordinary stop
 UNREACHABLE = 1e7  # m: stands for 'never' where curves are compared
 

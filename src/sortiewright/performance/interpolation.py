@@ -66,7 +66,7 @@ def curve_at(grid: Floats, curve: Floats, at: Floats, bends: tuple[int, ...] = (
     return value_at(curve, grid, cell, at, bends)
 
 
-FALSE_POSITION_ITERATIONS = 7
+FALSE_POSITION_ITERATIONS = 10
 
 
 def false_position(function: Callable[[Floats], Floats], low: Floats, high: Floats) -> Floats:

@@ -21,9 +21,9 @@ Floats = NDArray[np.float64]
 
 LEAST_LIFT = 0.2  # an attitude that gives less lift is no takeoff attitude
 SPEED_SPAN = 30.0  # m/s above lift-off to which forces are fitted
-ROTATION_STEPS, PITCH_STEPS = 3, 2
-FINE_STEP, FINE_COUNT = 0.5, 4  # s
-COARSE_STEP, COARSE_COUNT = 1.0, 90  # s
+ROTATION_STEPS, PITCH_STEPS = 4, 2
+FINE_STEP, FINE_COUNT = 0.5, 2  # s
+HELD_STEP, CLIMB_STEP, LONGEST = 1.0, 1.0, 96.0  # s
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,7 +157,13 @@ def rotate_and_lift_off(
     thrust_at = forces.thrust_from(start.time)
     dead, uneven_at = forces.dead, forces.uneven_from(start.time)
 
-    def balance(since: Floats, speed: Floats) -> tuple[Floats, Floats, Floats, Floats, Floats]:
+    seen: list[tuple[Floats, tuple[Floats, Floats, Floats, Floats, Floats]]] = []
+
+    def balance(since: Floats, state: Floats) -> tuple[Floats, Floats, Floats, Floats, Floats]:
+        # The end of a step is asked for its event and then, as the start of the next, for its slope.
+        if seen and seen[0][0] is state:
+            return seen[0][1]
+        speed = state[1]
         pitch = pitch_at(since)
         u = forces.share(speed)
         lift, parasite, due_to_lift = forces.coefficients(pitch, u)
@@ -167,18 +173,19 @@ def rotate_and_lift_off(
         tilt = pitch + frame.thrust_inclination
         normal = load - q_s * (lift + gear.lift) - thrust * np.sin(tilt)
         drag = q_s * (parasite + gear.drag + effect * due_to_lift) * cases.drag_factor
-        return normal, drag, thrust, thrust * np.cos(tilt), pressure
+        seen[:] = [(state, (normal, drag, thrust, thrust * np.cos(tilt), pressure))]
+        return seen[0][1]
 
     def derivative(since: Floats, state: Floats) -> Floats:
         speed = state[1]
-        normal, drag, thrust, along, pressure = balance(since, speed)
+        normal, drag, thrust, along, pressure = balance(since, state)
         net = along - drag - rolling_friction * cases.friction_factor * np.maximum(normal, 0.0) - down_slope
         if dead is not None:
             net = net - dead * failed_engine_drag(pack, thrust * uneven_at(since), pressure)
         return np.array([speed, net / cases.mass])
 
     def load_on_wheels(since: Floats, state: Floats) -> Floats:
-        return balance(since, state[1])[0]
+        return balance(since, state)[0]
 
     def stuck(state: Floats, slope: Floats) -> NDArray[np.bool_]:
         return slope[1] <= 0.0
@@ -188,7 +195,7 @@ def rotate_and_lift_off(
         derivative,
         np.zeros(cases.count),
         np.stack([start.distance, start.speed]),
-        _steps(duration, ROTATION_STEPS),
+        _steps(duration, ROTATION_STEPS, HELD_STEP),
         load_on_wheels,
         stuck,
     )
@@ -254,7 +261,12 @@ def climb_to_screen(
     start_speed = start.speed + wind
     state = np.stack([start.distance, np.zeros(cases.count), start_speed, np.zeros(cases.count)])
     found: Arrival = march_to_event(
-        derivative, np.zeros(cases.count), state, _steps(remaining, PITCH_STEPS), below_screen, sinking
+        derivative,
+        np.zeros(cases.count),
+        state,
+        _steps(remaining, PITCH_STEPS, CLIMB_STEP),
+        below_screen,
+        sinking,
     )
     never = ~found.happened
     return Screen(
@@ -280,12 +292,12 @@ def _lift_off_above(
     return np.maximum(tas - cases.headwind - speed, 0.0)
 
 
-def _steps(first: Floats, count: int) -> Iterator[Floats]:
+def _steps(first: Floats, count: int, coarse: float) -> Iterator[Floats]:
     """Yield steps that end exactly where pitch stops changing, then fine ones, then coarse ones."""
     if first.any():
         for _ in range(count):
             yield first / count
     for _ in range(FINE_COUNT):
         yield np.full_like(first, FINE_STEP)
-    for _ in range(COARSE_COUNT):
-        yield np.full_like(first, COARSE_STEP)
+    for _ in range(round(LONGEST / coarse)):
+        yield np.full_like(first, coarse)

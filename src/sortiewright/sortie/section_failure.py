@@ -9,12 +9,12 @@ from sortiewright.sortie.decision import Decision, to_cas
 from sortiewright.sortie.figures import Figure, Kind, Section
 from sortiewright.sortie.numbers import Numbers, TakeoffNumbers
 from sortiewright.sortie.section_takeoff import decision_first
+from sortiewright.sortie.units import show
 
 ABORT = "run to the event, levers, brakes and chute by the pack's timeline, then distance over speed"
 TOO_SLOW = "this configuration cannot carry the weight at that speed"
 NO_STOP = "no stop fits in this runway from any speed"
 CROSSING = "where the stop and the continued takeoff need the same distance"
-KNOT = 1852.0 / 3600.0
 
 
 def engine_failure_section(numbers: Numbers, decision: Decision | None) -> Section:
@@ -130,8 +130,9 @@ def _minimum_go(work: TakeoffNumbers, decision: Decision) -> tuple[Figure, ...]:
         figure = Figure("minimum_go_speed", "Least speed to go on", speed, Kind.CAS, method)
     if decision.uncovered_seconds <= 0.0:
         return (figure,)
-    top = "lift-off" if math.isinf(decision.lowest) else f"{decision.lowest / KNOT:.0f} kt"
-    band = f"{decision.highest / KNOT:.0f} kt to {top}, {decision.uncovered_seconds:.1f} s"
+    low = show(decision.highest, Kind.CAS, rounding="down").text
+    top = "lift-off" if math.isinf(decision.lowest) else show(decision.lowest, Kind.CAS, rounding="up").text
+    band = f"{low} to {top}, {decision.uncovered_seconds:.1f} s"
     return figure, Figure(
         "uncovered_band", "Neither stop nor go", None, Kind.CAS, "refusal to minimum go", text=band
     )

@@ -17,7 +17,6 @@ from sortiewright.sortie.section_failure import gradient_over_ground
 
 ON_SPEED = "lift and the path's thrust carry the weight at the on-speed angle of attack"
 ROLL = "free roll, aerodynamic braking, chute and brakes; distance integrated over speed"
-KNOT = 1852.0 / 3600.0
 
 
 def landing_cases(numbers: Numbers) -> tuple[LandingCase, ...]:

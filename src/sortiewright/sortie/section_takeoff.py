@@ -10,6 +10,7 @@ from sortiewright.air import tas_from_cas
 from sortiewright.sortie.decision import Decision, LineCheck
 from sortiewright.sortie.figures import Figure, Kind, Section
 from sortiewright.sortie.numbers import Numbers, TakeoffNumbers
+from sortiewright.sortie.units import show
 
 RUN = "run integrated over speed from thrust, drag, friction and slope; rotation and climb over time"
 MOMENTS = "pitching moments about the main wheels with full aft stick"
@@ -227,13 +228,14 @@ def decision_first(decision: Decision | None) -> str:
     """Return what bounds the decision speed, in words."""
     if decision is None:
         return ""
-    knot = 1852.0 / 3600.0
-    high = f"at most {decision.highest / knot:.0f} kt ({decision.highest_cause})"
+    most = show(decision.highest, Kind.CAS, rounding="down").text
+    high = f"at most {most} ({decision.highest_cause})"
     if math.isnan(decision.lowest):
         return high
     if math.isinf(decision.lowest):
         return f"no speed serves; {high}"
-    return f"at least {decision.lowest / knot:.0f} kt ({decision.lowest_cause}), {high}"
+    least = show(decision.lowest, Kind.CAS, rounding="up").text
+    return f"at least {least} ({decision.lowest_cause}), {high}"
 
 
 def _speed(name: str, title: str, value: float, method: str) -> Figure:

@@ -127,6 +127,7 @@ SAFE_SIDE: dict[str, Rounding] = {
     "refusal_speed": "down",
     "decision_speed": "down",
     "maximum_braking_speed": "down",
+    "line_speed": "up",
     "line_speed_minimum": "up",
     "minimum_go_speed": "up",
     "minimum_control_ground_speed": "up",

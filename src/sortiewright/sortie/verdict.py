@@ -13,6 +13,7 @@ from sortiewright.sortie.numbers import Numbers
 from sortiewright.sortie.section_failure import gradient_over_ground
 from sortiewright.sortie.section_landing import todays_row
 from sortiewright.sortie.section_takeoff import takeoff_run_from_release, time_to_cas
+from sortiewright.sortie.units import show
 from sortiewright.sortie.verdict_load import load_reasons, room_said, said, wind_reasons
 
 NO_GO, CAUTION = Verdict.NO_GO, Verdict.CAUTION
@@ -128,9 +129,12 @@ def _failure_reasons(numbers: Numbers, decision: Decision | None) -> Iterator[Re
         text = f"Critical field length {said(length, kind)} is more than the {room_said(room)} of runway"
         yield Reason(NO_GO, text, "critical_field_length", length, room, kind)
     if not math.isnan(decision.lowest) and decision.lowest > decision.highest + 1e-6:
-        top = "lift-off" if math.isinf(decision.lowest) else said(decision.lowest, Kind.CAS)
+        bottom = show(decision.highest, Kind.CAS, rounding="down").text
+        top = (
+            "lift-off" if math.isinf(decision.lowest) else show(decision.lowest, Kind.CAS, rounding="up").text
+        )
         text = (
-            f"From {said(decision.highest, Kind.CAS)} ({decision.highest_cause}) to {top} "
+            f"From {bottom} ({decision.highest_cause}) to {top} "
             f"({decision.lowest_cause}) an engine failure can neither be stopped nor carried on: "
             f"{decision.uncovered_seconds:.1f} s"
         )
@@ -191,7 +195,8 @@ def _margin_reasons(numbers: Numbers, decision: Decision | None, line: LineCheck
             text = f"A stop from decision speed puts the brakes {where}. {zone.advice}".strip()
             value, limit = decision.stop_energy, zone.above
             yield Reason(CAUTION, text, "brake_energy_at_decision", value, limit, Kind.ENERGY)
-    if line is not None and not line.readable:
+    covered = decision is not None and not decision.lowest > decision.highest  # else it is a no-go already
+    if line is not None and not line.readable and covered:
         low = said(line.tolerance, Kind.CAS)
         text = f"The line speed may be no more than {low} low: less than a crew can read"
         yield Reason(CAUTION, text, "line_speed_minimum", line.tolerance, None, Kind.CAS)
