@@ -130,8 +130,9 @@ def _minimum_go(work: TakeoffNumbers, decision: Decision) -> tuple[Figure, ...]:
         figure = Figure("minimum_go_speed", "Least speed to go on", speed, Kind.CAS, method)
     if decision.uncovered_seconds <= 0.0:
         return (figure,)
-    low = show(decision.highest, Kind.CAS, rounding="down").text
-    top = "lift-off" if math.isinf(decision.lowest) else show(decision.lowest, Kind.CAS, rounding="up").text
+    low = " ".join(show(decision.highest, Kind.CAS, rounding="down"))
+    high = " ".join(show(decision.lowest, Kind.CAS, rounding="up"))
+    top = "lift-off" if math.isinf(decision.lowest) else high
     band = f"{low} to {top}, {decision.uncovered_seconds:.1f} s"
     return figure, Figure(
         "uncovered_band", "Neither stop nor go", None, Kind.CAS, "refusal to minimum go", text=band

@@ -228,13 +228,13 @@ def decision_first(decision: Decision | None) -> str:
     """Return what bounds the decision speed, in words."""
     if decision is None:
         return ""
-    most = show(decision.highest, Kind.CAS, rounding="down").text
+    most = " ".join(show(decision.highest, Kind.CAS, rounding="down"))
     high = f"at most {most} ({decision.highest_cause})"
     if math.isnan(decision.lowest):
         return high
     if math.isinf(decision.lowest):
         return f"no speed serves; {high}"
-    least = show(decision.lowest, Kind.CAS, rounding="up").text
+    least = " ".join(show(decision.lowest, Kind.CAS, rounding="up"))
     return f"at least {least} ({decision.lowest_cause}), {high}"
 
 
