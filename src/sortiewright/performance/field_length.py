@@ -28,8 +28,8 @@ Rows = NDArray[np.intp]
 GRID = 29
 BENDS = (14, 24)  # indices in the grid: from here a failure has not settled by rotation; rotation
 UNSETTLED_ACCELERATION = 8.0  # m/s2, a bound on what is gained while a failure settles
-FINE = 7
-DOUBT = 0.25  # m
+FINE = 5
+REFINEMENTS = 2
 LOWEST_SHARE = 0.15  # of lift-off speed: below this an event is an ordinary stop
 UNREACHABLE = 1e7  # m: stands for 'never' where curves are compared
 
@@ -172,12 +172,13 @@ def field_lengths(
     go_available: ArrayLike,
     *,
     chute: bool = True,
+    tolerance: float = 0.1,
 ) -> FieldLengths:
     """Return refusal, critical and minimum go speeds for the distances available from brake release, m.
 
     Definitions: CNATRA P-862 appendix A and NAVWEPS 00-80T-80 chapter 6 (refusal), MIL-STD-3013A (critical field
     length). Going on counts to lift-off or to the screen as the technique says. Roots are found on ``curves`` by
-    a local cubic; where the curve is too rough for it, the cell is computed again on a finer grid.
+    a local cubic; where that may be off by more than ``tolerance`` m, the cell is computed again on finer grids.
     """
     n = setup.cases.count
     stop_at, go_at = (
@@ -194,21 +195,30 @@ def field_lengths(
     length = curve_at(
         curves.speed, stop, np.where(np.isfinite(critical), critical, curves.speed[:, 0]), BENDS
     )
-    doubtful = exists & (_doubt(differences.reshape(n * 3, -1), cells) > DOUBT)
+    doubtful = exists & (_doubt(differences.reshape(n * 3, -1), cells) > tolerance)
     if doubtful.any():
         rows = np.flatnonzero(doubtful)
         cell = cells[rows]
         low, high = triple[rows, cell], triple[rows, cell + 1]
         which, there = (rows % 3)[:, None], rows // 3
-        fine_speed = _fine_grid(low, high, setup.rotation_speed[there])
-        fine = stop_go_curves(setup.take(there), fine_speed, chute=chute)
-        fine_stop, fine_go = _comparable(fine, to_screen)
-        difference = np.where(
-            which == 0,
-            fine_stop - stop_at[there, None],
-            np.where(which == 1, fine_stop - fine_go, go_at[there, None] - fine_go),
+        part_setup, every = setup.take(there), np.arange(rows.size)
+        difference, fine_stop, fine_speed, again = (
+            differences[there, 0],
+            stop[there],
+            curves.speed[there],
+            cell,
         )
-        again, _ = first_crossing(difference)
+        for _ in range(REFINEMENTS):
+            fine_speed = _fine_grid(low, high, setup.rotation_speed[there])
+            fine = stop_go_curves(part_setup, fine_speed, chute=chute)
+            fine_stop, fine_go = _comparable(fine, to_screen)
+            difference = np.where(
+                which == 0,
+                fine_stop - stop_at[there, None],
+                np.where(which == 1, fine_stop - fine_go, go_at[there, None] - fine_go),
+            )
+            again, _ = first_crossing(difference)
+            low, high = fine_speed[every, again], fine_speed[every, again + 1]
         # Straight lines: a cubic over four points would smear the bend that made the cell doubtful.
         part = _chord_root(difference, again)
         roots[rows] = _along_chord(fine_speed, again, part)

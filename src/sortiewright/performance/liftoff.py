@@ -21,7 +21,7 @@ Floats = NDArray[np.float64]
 
 LEAST_LIFT = 0.2  # an attitude that gives less lift is no takeoff attitude
 SPEED_SPAN = 30.0  # m/s above lift-off to which forces are fitted
-ROTATION_STEPS, PITCH_STEPS = 4, 2
+ROTATION_STEPS, PITCH_STEPS = 8, 2
 FINE_STEP, FINE_COUNT = 0.5, 2  # s
 HELD_STEP, CLIMB_STEP, LONGEST = 1.0, 1.0, 96.0  # s
 

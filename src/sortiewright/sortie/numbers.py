@@ -44,6 +44,8 @@ from sortiewright.sortie.uncertainty import half_width, with_errors
 
 Floats = NDArray[np.float64]
 
+SHOWN_TO = 0.75  # m: distances are shown to 10 ft, so roots need not be searched finer
+
 
 @dataclass(frozen=True, slots=True)
 class LoadNumbers:
@@ -196,7 +198,15 @@ def _takeoff(
     go_available = runway.takeoff_run_available - conditions.start_offset
     if technique.continue_to == "screen":
         go_available = runway.takeoff_distance_available - conditions.start_offset
-    all_lengths = field_lengths(batch, takeoffs, all_curves, stop_available, go_available, chute=with_chute)
+    all_lengths = field_lengths(
+        batch,
+        takeoffs,
+        all_curves,
+        stop_available,
+        go_available,
+        chute=with_chute,
+        tolerance=SHOWN_TO,
+    )
     planned = np.zeros(1, dtype=np.intp)
     setup, takeoff = batch.take(planned), rows_of(takeoffs, planned)
     lengths = rows_of(all_lengths, planned)
