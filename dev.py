@@ -69,7 +69,8 @@ def test(arguments: list[str]) -> int:
     chosen = [argument for argument in arguments if argument != "--fast"]
     if "--fast" in arguments:
         chosen = ["-m", "not slow", *chosen]
-    command = [PYTHON, "-m", "pytest", *chosen]
+    workers = [] if any(argument.startswith("-n") for argument in chosen) else ["-n", "auto"]
+    command = [PYTHON, "-m", "pytest", *workers, *chosen]
     announce("tests", command)
     if run(command) != 0:
         failed.append("tests")

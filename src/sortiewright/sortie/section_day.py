@@ -8,7 +8,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 from functools import lru_cache
 
-from sortiewright.air import STANDARD_GRAVITY, SunTimes, hydroplaning_speed, sun_times
+from sortiewright.air import STANDARD_GRAVITY, Air, SunTimes, hydroplaning_speed, sun_times
 from sortiewright.pack import RunUpReadings, Table
 from sortiewright.performance import check_envelope
 from sortiewright.sortie.figures import Figure, Kind, Section
@@ -38,14 +38,7 @@ def weather_section(numbers: Numbers) -> Section:
             why,
             MODEL,
         ),
-        _or_missing(
-            "density_altitude",
-            "Density altitude",
-            air and float(air.density_altitude),
-            Kind.HEIGHT,
-            why,
-            MODEL,
-        ),
+        _density_altitude(air, why),
         _or_missing(
             "isa_deviation", "ISA deviation", air and float(air.isa_deviation), Kind.TEMPERATURE, why
         ),
@@ -253,6 +246,16 @@ def _or_missing(
 ) -> Figure:
     missing = value is None or (isinstance(value, float) and math.isnan(value))
     return Figure(name, title, None if missing else value, kind, method, problem=problem if missing else "")
+
+
+def _density_altitude(air: Air | None, why: str) -> Figure:
+    """Return the density altitude; air as dense as on no standard day has none."""
+    value: float | None = None
+    try:
+        value = None if air is None else float(air.density_altitude)
+    except ValueError as error:
+        why = str(error)
+    return _or_missing("density_altitude", "Density altitude", value, Kind.HEIGHT, why, MODEL)
 
 
 def _wind_words(numbers: Numbers) -> str:
