@@ -498,6 +498,11 @@ def test_a_heading_that_is_far_off_its_designator_is_remarked(planned):
         ("aerodrome.latitude", None, 'aerodrome.icao: "ZZCH" is not in the list'),
         ("weather.qnh", 1e3, "weather.qnh: 10 hPa is no altimeter setting"),
         ("weather.gust", 1.0, "weather.gust: 2 kt is below the wind speed of 14 kt"),
+        (
+            "weather.temperature",
+            180.0,
+            "weather.temperature: -93 degC is too cold for any altitude to have air so dense",
+        ),
         ("date", "tomorrow", "date: is needed for the magnetic variation"),
     ],
 )

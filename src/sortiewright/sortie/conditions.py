@@ -258,10 +258,17 @@ def air_of(place: Place, runway: Runway, weather: Weather) -> Air | None:
         read = f"{weather.temperature - 273.15:.0f} degC"
         raise SortieError(where, read, "is no temperature of a field", "It is -90 to 65 degC")
     try:
-        return air_at_field(runway.elevation, weather.qnh, weather.temperature)
+        air = air_at_field(runway.elevation, weather.qnh, weather.temperature)
     except ValueError:
         read = f"{runway.elevation / 0.3048:.0f} ft"
         raise SortieError((*place.field_key, "elevation"), read, "is no elevation of a field") from None
+    try:
+        _ = air.density_altitude
+    except ValueError:
+        where = (*key, "metar" if today.temperature is None else "temperature")
+        read = f"{weather.temperature - 273.15:.0f} degC"
+        raise SortieError(where, read, "is too cold for any altitude to have air so dense") from None
+    return air
 
 
 def _reading(today: RunwayToday, weather: Weather) -> tuple[float, str]:

@@ -117,7 +117,7 @@ def _failure_reasons(numbers: Numbers, decision: Decision | None) -> Iterator[Re
     if numbers.pack.engine.count == 1:
         if not lengths.stops_from_lift_off[0]:
             text = (
-                f"With the only engine failing between {said(decision.highest, Kind.CAS)} and lift-off "
+                f"If the engine fails between {said(decision.highest, Kind.CAS)} and lift-off "
                 "the aircraft runs off the end"
             )
             yield Reason(CAUTION, text, "refusal_speed", decision.highest, None, Kind.CAS)
@@ -129,15 +129,7 @@ def _failure_reasons(numbers: Numbers, decision: Decision | None) -> Iterator[Re
         text = f"Critical field length {said(length, kind)} is more than the {room_said(room)} of runway"
         yield Reason(NO_GO, text, "critical_field_length", length, room, kind)
     if not math.isnan(decision.lowest) and decision.lowest > decision.highest + 1e-6:
-        bottom = show(decision.highest, Kind.CAS, rounding="down").text
-        top = (
-            "lift-off" if math.isinf(decision.lowest) else show(decision.lowest, Kind.CAS, rounding="up").text
-        )
-        text = (
-            f"From {bottom} ({decision.highest_cause}) to {top} "
-            f"({decision.lowest_cause}) an engine failure can neither be stopped nor carried on: "
-            f"{decision.uncovered_seconds:.1f} s"
-        )
+        text = _neither_fits(decision)
         yield Reason(NO_GO, text, "uncovered_band", decision.highest, decision.lowest, Kind.CAS)
     wanted = [
         (limit, source)
@@ -164,6 +156,22 @@ def _failure_reasons(numbers: Numbers, decision: Decision | None) -> Iterator[Re
                 f"{said(need, Kind.GRADIENT)}"
             )
             yield Reason(NO_GO, text, "single_engine_gradient_gear_up", have, need, Kind.GRADIENT)
+
+
+def _neither_fits(decision: Decision) -> str:
+    """Return in words the band of speeds from which an engine failure leaves no way out."""
+    bottom = show(decision.highest, Kind.CAS, rounding="down").text
+    seconds = f"{decision.uncovered_seconds:.1f} s"
+    if math.isinf(decision.lowest):
+        rest = f"to lift-off, {seconds}, and from no failure speed does one engine lift off in this runway"
+        if decision.highest_cause == "rotation speed":
+            return f"After rotation ({bottom}) the takeoff is no longer rejected: {rest}"
+        return f"Too fast to stop from {bottom} ({decision.highest_cause}) {rest}"
+    top = show(decision.lowest, Kind.CAS, rounding="up").text
+    return (
+        f"From {bottom} ({decision.highest_cause}) to {top} ({decision.lowest_cause}) an engine failure can "
+        f"neither be stopped nor carried on: {seconds}"
+    )
 
 
 def _limit_value(numbers: Numbers) -> float | None:
