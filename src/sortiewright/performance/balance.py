@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from sortiewright.pack import EnvelopePoint, Pack
+from sortiewright.pack import EnvelopePoint, Pack, Store
 
 Floats = NDArray[np.float64]
 
@@ -33,7 +33,7 @@ class LoadState:
     """What is aboard: crew by seat, fuel by internal tank (kg), stores by station in the order they hang.
 
     ``store_fuel`` is kg by station, for stations that carry tanks. ``released`` stations have let their stores go:
-    only what remains (racks, pylons) still hangs there.
+    racks stay, and of the rest what the pack says remains.
     """
 
     crew: Mapping[str, float]
@@ -134,7 +134,7 @@ def load_items(pack: Pack, load: LoadState) -> list[MassItem]:
         station = mass.stations[name]
         for store_name in carried:
             store = pack.stores[store_name]
-            kg = store.remains_mass if name in load.released else store.mass
+            kg = store.remains_mass if _has_left(store, name, load) else store.mass
             if kg > 0.0:
                 items.append(
                     MassItem(
@@ -180,13 +180,18 @@ def balance_of(pack: Pack, load: LoadState, *, gear_up: bool = False) -> Balance
     return Balance(mass, arm, share, side, drag_index(pack, load))
 
 
+def _has_left(store: Store, station: str, load: LoadState) -> bool:
+    """Whether a store was released: racks stay when what hung on them goes."""
+    return station in load.released and store.kind != "rack"
+
+
 def drag_index(pack: Pack, load: LoadState) -> float:
     """Return the sum of drag indices of what hangs on the stations."""
     total = 0.0
     for name, carried in load.stores.items():
         for store_name in carried:
             store = pack.stores[store_name]
-            total += store.remains_drag_index if name in load.released else store.drag_index
+            total += store.remains_drag_index if _has_left(store, name, load) else store.drag_index
     return total
 
 
