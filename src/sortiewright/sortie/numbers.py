@@ -44,8 +44,6 @@ from sortiewright.sortie.uncertainty import half_width, with_errors
 
 Floats = NDArray[np.float64]
 
-SHOWN_TO = 0.75  # m: distances are shown to 10 ft, so roots need not be searched finer
-
 
 @dataclass(frozen=True, slots=True)
 class LoadNumbers:
@@ -205,7 +203,6 @@ def _takeoff(
         stop_available,
         go_available,
         chute=with_chute,
-        tolerance=SHOWN_TO,
     )
     planned = np.zeros(1, dtype=np.intp)
     setup, takeoff = batch.take(planned), rows_of(takeoffs, planned)
