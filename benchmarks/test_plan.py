@@ -54,5 +54,6 @@ def test_a_plan_from_a_cold_shell_against_importing_numpy(
     if benchmark.stats is not None:
         mean = benchmark.stats.stats.mean
         report_ratio(
-            f"plan from a cold shell {mean:.2f} s; importing numpy {min(times):.2f} s: {mean / min(times):.1f} times"
+            f"plan from a cold shell {mean:.2f} s; importing numpy {min(times):.2f} s: "
+            f"{mean / min(times):.1f} times"
         )

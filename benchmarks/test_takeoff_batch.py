@@ -1,4 +1,5 @@
-"""A batch of takeoffs against a general-purpose integrator, one case at a time (scipy.integrate.solve_ivp)."""
+"""A batch of takeoffs against a general-purpose integrator, one case at a time
+(scipy.integrate.solve_ivp)."""
 
 from __future__ import annotations
 

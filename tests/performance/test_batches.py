@@ -54,7 +54,8 @@ def batch_of(name):
 
 
 def records(name):
-    """Return a function of some cases for each thing the room computes; its result is arrays or a dataclass of them."""
+    """Return a function of some cases for each thing the room computes; its result is arrays or a dataclass
+    of them."""
     pack = shipped(name)
     technique = pack.technique.takeoff
     takeoff = pack.aero.configurations[technique.configuration]

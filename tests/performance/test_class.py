@@ -1,7 +1,8 @@
-"""The demo aircraft are of their class. Ranges are `common practice, no source` unless a comment says otherwise.
+"""The demo aircraft are of their class. Ranges are `common practice, no source` unless a comment says
+otherwise.
 
-An invented aircraft need not meet any one of them; it should be of that order. Masses are usual ones: two crew
-and full internal fuel for the twin, and 46,000 lb with tanks and stores.
+An invented aircraft need not meet any one of them; it should be of that order. Masses are usual ones: two
+crew and full internal fuel for the twin, and 46,000 lb with tanks and stores.
 """
 
 from types import SimpleNamespace

@@ -1,4 +1,5 @@
-"""What the integration along the runway keeps: energy, its order, and answers that do not hang on the step."""
+"""What the integration along the runway keeps: energy, its order, and answers that do not hang on the
+step."""
 
 import numpy as np
 import pytest
@@ -115,7 +116,14 @@ def distances(setup):
         {(ground_run_module, "RUN_STEPS"): 2.0},
         {(ground_run_module, "CHANGE_STEPS"): 2.0},
         {(liftoff, "ROTATION_STEPS"): 2.0, (liftoff, "PITCH_STEPS"): 2.0},
-        {(liftoff, "FINE_STEP"): 0.5, (liftoff, "FINE_COUNT"): 2.0},
+        {
+            (liftoff, "FINE_STEP"): 0.5,
+            (liftoff, "FINE_COUNT"): 2.0,
+            (liftoff, "CLIMB_STEP"): 0.5,
+            (liftoff, "CLIMB_COUNT"): 2.0,
+            (liftoff, "HELD_STEP"): 0.5,
+            (liftoff, "HELD_COUNT"): 2.0,
+        },
         {(stopping, "TRANSIENT_STEP"): 0.5},
     ],
     ids=["run", "change", "rotation", "climb", "stop"],

@@ -68,7 +68,9 @@ def test_release_from_half_power_is_sooner_at_military():
 # Levers closed at full power: the burner is out in half a second, the engine idle after two.
 @pytest.mark.parametrize(("since", "kilonewtons"), [(0, 65), (0.5, 32), (1, 22), (2, 2), (9, 2)])
 def test_thrust_after_closing_the_levers(since, kilonewtons):
-    assert thrust(plan_of().closing(at(30), at(since), 1.0)) == pytest.approx(kilonewtons * 1e3)
+    assert thrust(plan_of().closing(plan_of().taking_off(at(30)), at(since), 1.0)) == pytest.approx(
+        kilonewtons * 1e3
+    )
 
 
 # One of two engines dies within 1.5 s; what the rudder holds is what is left of the difference.

@@ -82,7 +82,8 @@ def test_refusal_speed_never_rises_as_the_runway_shortens(day):
     assert all(shorter <= longer for longer, shorter in pairwise(speeds))
 
 
-# The definition: the stop from the refusal speed just fits, to 0.2 %, which is what the stop itself is good for.
+# The definition: the stop from the refusal speed just fits, to 0.2 %, which is what the stop itself is good
+# for.
 @FEW
 @given(day=days(), runway=st.floats(900.0, 3_000.0))
 def test_stop_from_the_refusal_speed_ends_at_the_end_of_the_runway(day, runway):

@@ -1,7 +1,8 @@
-"""The program's runs against the second road of tests/support: another integrator and other forms of the equations.
+"""The program's runs against the second road of tests/support: another integrator and other forms of the
+equations.
 
-Tolerance: 0.2 % of a distance or an energy, 0.05 % of a speed: a metre or two, far inside what any pack's tables
-are worth.
+Tolerance: 0.2 % of a distance or an energy, 0.05 % of a speed: a metre or two, far inside what any pack's
+tables are worth.
 """
 
 import numpy as np

@@ -88,7 +88,8 @@ def read(tmp_path: Path) -> Callable[..., LoadedSortie]:
 
 @pytest.fixture
 def faults(tmp_path: Path) -> Callable[..., list[str]]:
-    """Return a function that reads the sortie with some words replaced and returns the lines of its faults."""
+    """Return a function that reads the sortie with some words replaced and returns the lines of its
+    faults."""
 
     def lines(*changes: Change) -> list[str]:
         try:

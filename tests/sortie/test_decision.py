@@ -1,4 +1,5 @@
-"""The decision speed stays within its bounds, whatever the load, runway and weather; so does the line speed."""
+"""The decision speed stays within its bounds, whatever the load, runway and weather; so does the line
+speed."""
 
 import functools
 import math
@@ -41,8 +42,9 @@ def a_day(draw):
     )
 
 
-# CNATRA P-862, appendix A: go/no-go at or above critical engine failure speed, minimum go speed and minimum control
-# speed on the ground, at or under refusal speed, rotation and maximum braking speed; else the load is too much.
+# CNATRA P-862, appendix A: go/no-go at or above critical engine failure speed, minimum go speed and minimum
+# control speed on the ground, at or under refusal speed, rotation and maximum braking speed; else the load is
+# too much.
 @settings(max_examples=25, deadline=None)
 @given(data=st.data())
 @pytest.mark.parametrize("choice", ["highest", "lowest"])
@@ -103,8 +105,8 @@ def day(planned, tmp_path_factory):
     return planned.day
 
 
-# Without a rudder table there is no minimum control speed, and on a long runway no minimum go speed either: then
-# nothing but the critical speed bounds from below, and a brake limit under it leaves nothing at all.
+# Without a rudder table there is no minimum control speed, and on a long runway no minimum go speed either:
+# then nothing but the critical speed bounds from below, and a brake limit under it leaves nothing at all.
 def test_a_day_on_which_nothing_bounds_from_below(day):
     pack = twin()
     energies = pack.wheels.energy_zones
@@ -151,7 +153,8 @@ def test_on_curve_falls_back_where_it_cannot_know():
     assert on_curve(0.5, x, np.array([0.0, 1.0, np.inf, np.inf, np.inf])) == 0.5
 
 
-# JCGM 100:2008 (GUM), 5.1.2: independent effects combine as the root of the sum of their squares: 3 and 4 are 5.
+# JCGM 100:2008 (GUM), 5.1.2: independent effects combine as the root of the sum of their squares: 3 and 4 are
+# 5.
 def test_half_width_of_independent_effects():
     assert half_width(np.array([100.0, 103.0, 96.0])) == pytest.approx(5.0)
 

@@ -81,7 +81,8 @@ def test_everything_can_be_shown_in_both_systems(plans):
         assert "None" not in shown.text, where
 
 
-# What is looked up or chosen needs no method; what is computed has one, so that a crew can ask where it comes from.
+# What is looked up or chosen needs no method; what is computed has one, so that a crew can ask where it comes
+# from.
 GIVEN = {
     "temperature", "qnh", "isa_deviation", "wind", "runway_length", "elevation", "slope", "basic_mass",
     "forward_limit",
@@ -98,14 +99,19 @@ def test_every_computed_figure_says_how(plans):
 
 # What the cards, the command line and the desk ask for by name.
 NAMES = {
-    "weather": "temperature qnh pressure_altitude density_altitude isa_deviation wind headwind crosswind tailwind "
+    "weather": "temperature qnh pressure_altitude density_altitude isa_deviation wind headwind crosswind "
+    "tailwind "
     "sunset",
     "field": "runway_heading_magnetic runway_length slope runway_condition_reading hydroplaning_speed",
-    "loading": "basic_mass zero_fuel_mass fuel_at_ramp ramp_mass takeoff_mass landing_mass centre_of_gravity_takeoff "
+    "loading": "basic_mass zero_fuel_mass fuel_at_ramp ramp_mass takeoff_mass landing_mass "
+    "centre_of_gravity_takeoff "
     "centre_of_gravity_zero_fuel forward_limit aft_limit drag_index side_moment_takeoff trim",
-    "run_up": "run_up_rpm run_up_exhaust_temperature run_up_fuel_flow run_up_oil_pressure run_up_nozzle military_rpm",
-    "takeoff": "power flaps nosewheel_lift_off_speed rotation_speed lift_off_speed ground_run distance_to_screen "
-    "stall_speed line_speed line_speed_minimum line_marker takeoff_attitude tail_strike_margin tyre_speed_margin "
+    "run_up": "run_up_rpm run_up_exhaust_temperature run_up_fuel_flow run_up_oil_pressure run_up_nozzle "
+    "military_rpm",
+    "takeoff": "power flaps nosewheel_lift_off_speed rotation_speed lift_off_speed ground_run "
+    "distance_to_screen "
+    "stall_speed line_speed line_speed_minimum line_marker takeoff_attitude tail_strike_margin "
+    "tyre_speed_margin "
     "gear_up_cas flap_up_cas power_reduction_cas climb_cas gear_limit_time",
     "engine_failure": "refusal_speed critical_engine_failure_speed critical_field_length minimum_go_speed "
     "decision_speed decision_speed_basis minimum_control_ground_speed accelerate_stop_at_decision "
@@ -113,7 +119,8 @@ NAMES = {
     "longest_safe_abort_marker brake_energy_at_decision single_engine_gradient_gear_down "
     "single_engine_gradient_gear_up single_engine_climb_cas single_engine_rate_gear_up",
     "landing": "landing_mass stall_speed approach_cas approach_angle_of_attack touchdown_cas gust_increment "
-    "aerobrake_until_cas chute_maximum_cas go_around_gradient_gear_down go_around_gradient_gear_up landing_distance "
+    "aerobrake_until_cas chute_maximum_cas go_around_gradient_gear_down go_around_gradient_gear_up "
+    "landing_distance "
     "landing_distance_available tyre_speed_margin hook_limit cable_1",
 }
 
@@ -155,7 +162,8 @@ def test_names_are_unique_within_a_section(plans):
             assert len(names) == len(set(names)), section.name
 
 
-# By how they are named in the field: a speed of the airspeed indicator, one over the ground, a distance, a weight.
+# By how they are named in the field: a speed of the airspeed indicator, one over the ground, a distance, a
+# weight.
 KINDS = {
     Kind.CAS: (
         "_cas",

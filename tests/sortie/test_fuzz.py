@@ -29,16 +29,26 @@ TEXTS = {path.stem: path.read_text("utf-8") for path in sorted(SORTIES.glob("*.y
 
 # What people and programs put where something else belongs.
 STRANGE = [
-    "", "~", "null", "true", "0", "-1", "-0", "-0.0", "1e308", "1e999", ".nan", "-.inf", "nan", "0x10", "9" * 25, "{}",
-    "[]", "{a: b}", "[1, 2]", "5 kg", "-5 kg", "0 kg", "1e300 lb", "1e-300 lb", "30 lb", "100000 lb", "5 kt", "900 kt",
-    "0 kt", "5 deg", "-5 deg", "360 deg", "180 deg", "89 deg", "1 m", "1 ft", "100 ft", "1e9 ft", "0 ft", "20000 ft",
-    "60000 ft", "-40 degC", "60 degC", "1013", "1013 hPa", "29.92 inHg", "800 hPa", "50 hPa", "VRB05KT", "00000KT",
-    "28014G99KT", "99099KT", "M40/M45", "Q0850", "A2992", "CAVOK", "/////KT", "///", "Q////", "RMK", "0000-00-00",
-    "2019-01-01", "2099-12-31", "0001-01-01", "9999-12-31", "24:00Z", "00:00Z", "2026-02-30", "%", "*a", "&a", "<<",
-    ">", "'", '"', "#", ": ", "- ", "\t", "\n", "\n  ", "---\n", "\ufeff", "\u2028", "\xe9", "\U0001f6e9", "\x00",
-    "dotterel", "whinchat", "belly", "left_inboard", "right_outboard", "wing_tank", "belly_tank", "triple_rack",
-    "plover_bomb", "linnet_missile", "front", "forward", "centre", "maximum", "military", "idle", "clean", "landing",
-    "screen", "released", "kept", "dry", "wet", "icy", "EGPK", "KDEN", "ZZZZ", "26", "08", "33", "99", "x" * 3000,
+    "", "~", "null", "true", "0", "-1", "-0", "-0.0", "1e308", "1e999", ".nan", "-.inf", "nan", "0x10",
+    "9" * 25, "{}",
+    "[]", "{a: b}", "[1, 2]", "5 kg", "-5 kg", "0 kg", "1e300 lb", "1e-300 lb", "30 lb", "100000 lb",
+    "5 kt", "900 kt",
+    "0 kt", "5 deg", "-5 deg", "360 deg", "180 deg", "89 deg", "1 m", "1 ft", "100 ft", "1e9 ft", "0 ft",
+    "20000 ft",
+    "60000 ft", "-40 degC", "60 degC", "1013", "1013 hPa", "29.92 inHg", "800 hPa", "50 hPa", "VRB05KT",
+    "00000KT",
+    "28014G99KT", "99099KT", "M40/M45", "Q0850", "A2992", "CAVOK", "/////KT", "///", "Q////", "RMK",
+    "0000-00-00",
+    "2019-01-01", "2099-12-31", "0001-01-01", "9999-12-31", "24:00Z", "00:00Z", "2026-02-30", "%", "*a",
+    "&a", "<<",
+    ">", "'", '"', "#", ": ", "- ", "\t", "\n", "\n  ", "---\n", "\ufeff", "\u2028", "\xe9", "\U0001f6e9",
+    "\x00",
+    "dotterel", "whinchat", "belly", "left_inboard", "right_outboard", "wing_tank", "belly_tank",
+    "triple_rack",
+    "plover_bomb", "linnet_missile", "front", "forward", "centre", "maximum", "military", "idle", "clean",
+    "landing",
+    "screen", "released", "kept", "dry", "wet", "icy", "EGPK", "KDEN", "ZZZZ", "26", "08", "33", "99",
+    "x" * 3000,
 ]  # fmt: skip
 # Whole blocks that the shipped sorties do without, so that every key is met.
 BLOCKS = [
@@ -47,7 +57,8 @@ BLOCKS = [
     "takeoff: {takeoff_attitude: 13.4 deg, pitch_rate: 0.5 deg/s}",
     "landing: {configuration: clean, stores: released, with_chute: false}",
     "landing: {on_speed_angle_of_attack: 14 deg}",
-    'landing_place: {aerodrome: {icao: EGPK, runways: [{designator: "12", true_heading: 123 deg, length: 9800 ft}]}, '
+    'landing_place: {aerodrome: {icao: EGPK, runways: [{designator: "12", true_heading: 123 deg, length: '
+    "9800 ft}]}, "
     'runway: "12", weather: {metar: METAR EGPK 140920Z 18008KT 9999 FEW030 15/09 Q1010}}',
     "landing_place: {weather: {wind_from: 90 deg, wind_speed: 20 kt, qnh: 990 hPa, temperature: -5 degC}}",
     "requirements: {single_engine_climb_gradient: 800 ft/nmi}",
@@ -114,7 +125,8 @@ def faults(error):
 
 
 def whole(made):
-    """Check a plan: nothing is not-a-number, everything missing says why, all of it can be shown and written."""
+    """Check a plan: nothing is not-a-number, everything missing says why, all of it can be shown and
+    written."""
     for section in made.sections:
         for figure in section.figures:
             assert figure.value is None or not math.isnan(figure.value), figure

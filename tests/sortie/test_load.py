@@ -1,4 +1,5 @@
-"""A valid sortie loads as written; a broken one says where, what was read, what was expected, and what to do."""
+"""A valid sortie loads as written; a broken one says where, what was read, what was expected, and what to
+do."""
 
 import io
 import math
@@ -59,7 +60,8 @@ ONE_FAULT = [
     ),
     (
         ("belly: belly_tank", "belly: wing_tank"),
-        '13  load.stores.belly: "wing_tank" does not fit on 5 belly. Known stores this station carries: belly_tank, ',
+        '13  load.stores.belly: "wing_tank" does not fit on 5 belly. Known stores this station carries: '
+        "belly_tank, ",
     ),
     (
         ("belly: belly_tank", "bely: belly_tank"),
@@ -79,7 +81,8 @@ ONE_FAULT = [
     ),
     (
         ("fuel: {}", "fuel: {total: 15000 lb}"),
-        "11  load.fuel.total: 6804 kg (15000 lb) is more than the internal tanks hold together: 5012 kg (11050 lb)",
+        "11  load.fuel.total: 6804 kg (15000 lb) is more than the internal tanks hold together: 5012 kg "
+        "(11050 lb)",
     ),
     (
         ("fuel: {}", "fuel: {total: 5000 lb, tanks: {aft: 200 lb}}"),
@@ -91,7 +94,8 @@ ONE_FAULT = [
     ),
     (
         ("fuel: {}", "fuel: {external: {left_inboard: 100 lb}}"),
-        '11  load.fuel.external.left_inboard: "left_inboard" carries no tank. Hang a tank there under load.stores',
+        '11  load.fuel.external.left_inboard: "left_inboard" carries no tank. Hang a tank there under '
+        "load.stores",
     ),
     (
         ("taxi_time: 14 min", "taxi_time: 14 h"),
@@ -111,7 +115,8 @@ ONE_FAULT = [
     ),
     (
         ("order: [left_inboard, right", "order: [left_outboard, right"),
-        '16  load.release_order[0]: "left_outboard" is none of the loaded stations. Did you mean "left_inboard"',
+        '16  load.release_order[0]: "left_outboard" is none of the loaded stations. Did you mean '
+        '"left_inboard"',
     ),
     (
         ("order: [left_inboard, right", "order: [right_inboard, right"),
@@ -207,11 +212,13 @@ ONE_FAULT = [
     ),
     (
         ("Q1009", "Q1009\ntakeoff: {configuration: take-off}"),
-        '40  takeoff.configuration: "take-off" is none of the configurations of dotterel. Did you mean "takeoff"?',
+        '40  takeoff.configuration: "take-off" is none of the configurations of dotterel. Did you mean '
+        '"takeoff"?',
     ),
     (
         ("Q1009", "Q1009\ntakeoff: {takeoff_attitude: 0.1 deg}"),
-        "40  takeoff.takeoff_attitude: 0.1 deg is no attitude to lift off in. The nose is at 0.5 deg on three wheels",
+        "40  takeoff.takeoff_attitude: 0.1 deg is no attitude to lift off in. The nose is at 0.5 deg on "
+        "three wheels",
     ),
     (
         ("Q1009", "Q1009\ntakeoff: {pitch_rate: 0 deg/s}"),
@@ -243,8 +250,8 @@ def test_one_fault_is_one_line_that_says_what_to_mend(faults, change, line):
     assert said.split()[0].isdigit()
 
 
-# H20 of the trade: a code that is one letter off is told with its neighbours. LSZH and LSZB are Zurich and Bern
-# (ICAO Doc 7910, as in the open dataset airportsdata).
+# H20 of the trade: a code that is one letter off is told with its neighbours. LSZH and LSZB are Zurich and
+# Bern (ICAO Doc 7910, as in the open dataset airportsdata).
 def test_an_unknown_aerodrome_is_told_with_its_near_codes(faults):
     found = faults(
         ("icao: ZZCH", "icao: LSZQQ"),
@@ -257,7 +264,8 @@ def test_an_unknown_aerodrome_is_told_with_its_near_codes(faults):
 
 
 # ICAO Doc 7910 names EGPK Prestwick; its published position is 55 30 34 N 004 35 40 W and its elevation 65 ft
-# (UK AIP AD 2.EGPK, from memory). The dataset is no survey: 2 nautical miles and 10 ft are what it is good for here.
+# (UK AIP AD 2.EGPK, from memory). The dataset is no survey: 2 nautical miles and 10 ft are what it is good
+# for here.
 def test_an_aerodrome_is_found_by_its_code_alone(read):
     loaded = read(
         ("icao: ZZCH", "icao: EGPK"),

@@ -57,10 +57,10 @@ def test_the_verdict_of_each_shipped_sortie(shipped):
     assert shipped["hot_high_heavy"].reasons
 
 
-# Pressure altitude: elevation + 145366.45 (1 - (QNH/1013.25)^0.190263) ft, the ICAO Doc 7488/3 relation in feet.
-# Density: p/(R T) with R 287.05287, and the altitude that has it in the standard atmosphere, T0/L (1 - sigma^0.23497).
-# Wind 280 at 14 gusting 22 on 258 true: 14 cos 22 = 13.0, 22 sin 22 = 8.2 kt (plane resolution).
-# Hydroplaning of a rolling tyre: 9 sqrt(245) = 140.9 kt (NASA TN D-2056).
+# Pressure altitude: elevation + 145366.45 (1 - (QNH/1013.25)^0.190263) ft, the ICAO Doc 7488/3 relation in
+# feet. Density: p/(R T) with R 287.05287, and the altitude that has it in the standard atmosphere, T0/L (1 -
+# sigma^0.23497). Wind 280 at 14 gusting 22 on 258 true: 14 cos 22 = 13.0, 22 sin 22 = 8.2 kt (plane
+# resolution). Hydroplaning of a rolling tyre: 9 sqrt(245) = 140.9 kt (NASA TN D-2056).
 def test_the_day_of_the_demo_sortie_by_hand(shipped):
     made = shipped["demo"]
     weather, field = made.section("weather"), made.section("field")
@@ -83,7 +83,8 @@ def test_the_day_of_the_demo_sortie_by_hand(shipped):
     assert field.figure("runway_condition_reading").value == 23
 
 
-# 22 sin(335 - 258) of the gust of 23 kt; the landing needs half the gust above the mean: (23 - 18)/2 (FAA-H-8083-3).
+# 22 sin(335 - 258) of the gust of 23 kt; the landing needs half the gust above the mean: (23 - 18)/2
+# (FAA-H-8083-3).
 def test_the_gusting_day_by_hand(shipped):
     made = shipped["gusting_crosswind"]
 
@@ -92,8 +93,8 @@ def test_the_gusting_day_by_hand(shipped):
     assert made.figure("field", "runway_condition_reading").text == "20, reported"
 
 
-# Every weight of the demo sortie from the pack's own pounds: basic, two pylons, crew 225 and 215 lb, the tanks of
-# 11,050 lb and the belly tank's 2,613 lb full, 14 minutes of taxi fuel.
+# Every weight of the demo sortie from the pack's own pounds: basic, two pylons, crew 225 and 215 lb, the
+# tanks of 11,050 lb and the belly tank's 2,613 lb full, 14 minutes of taxi fuel.
 def test_the_load_sheet_of_the_demo_sortie_by_hand(shipped):
     made, pack = shipped["demo"], load_pack("dotterel").pack
     pounds = {name: store.mass / POUND for name, store in pack.stores.items()}
@@ -334,7 +335,8 @@ def by_hand(made, loaded, mass=None):
     frame = pack.airframe
     runway = next(one for one in sortie.aerodrome.runways if one.designator == sortie.runway)
     qnh, kelvin = made.figure("weather", "qnh").value, made.figure("weather", "temperature").value
-    # The altimeter equation of ICAO Doc 7488/3: pressure altitudes of QNH and of the field differ by its elevation.
+    # The altimeter equation of ICAO Doc 7488/3: pressure altitudes of QNH and of the field differ by its
+    # elevation.
     n = 5.2558797
     pressure = 101325 * ((qnh / 101325) ** (1 / n) - 0.0065 * sortie.aerodrome.elevation / 288.15) ** n
     tailwind = made.figure("weather", "tailwind").value
@@ -482,8 +484,8 @@ def test_the_altimeter_setting_is_read_in_the_unit_of_the_report(planned):
     assert show(inches.figure("weather", "qnh"), altimeter="inHg").text == "29.79\u202finHg"
 
 
-# Sun times fall on the field's own day. Longyearbyen (78 N) has midnight sun from 20 April to 22 August (common
-# knowledge, no source), so in June there is no sunset to print.
+# Sun times fall on the field's own day. Longyearbyen (78 N) has midnight sun from 20 April to 22 August
+# (common knowledge, no source), so in June there is no sunset to print.
 def test_the_sun_that_does_not_set_is_told_in_words(planned):
     made = planned(
         ("latitude: 56.214", "latitude: 78.25"), ("2026-05-14", "2026-06-14"), ("140920Z", "140920Z")
@@ -514,7 +516,8 @@ def test_a_short_takeoff_roll_does_not_break_the_plan_of_a_light_aircraft(planne
     assert made.figure("loading", "takeoff_mass").kind == Kind.MASS
 
 
-# The error bars of mass (1 %) reach beyond the pack's table at the heaviest load: the number itself must not fall.
+# The error bars of mass (1 %) reach beyond the pack's table at the heaviest load: the number itself must not
+# fall.
 def test_a_takeoff_at_the_end_of_a_table_keeps_its_numbers(planned):
     pack = load_pack("dotterel").pack
     table = pack.technique.takeoff.rotation_speed

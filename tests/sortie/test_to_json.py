@@ -57,14 +57,16 @@ def bare_numbers(data, path=""):
 
 # A reader's contract: a key may be added, none may go or change its meaning without a word in the changelog.
 KEYS = {
-    "": "aerodrome balance callsign caution crew landings load pack reasons remarks runway sections time title verdict",
+    "": "aerodrome balance callsign caution crew landings load pack reasons remarks runway sections time "
+    "title verdict",
     "pack": "digest name version",
     "crew[0]": "name seat",
     "load[0]": "arm_m group mass side_arm_m title",
     "balance[0]": "aft_limit centre_of_gravity forward_limit inside mass side_moment title",
     "runway": "designator length marks start_offset",
     "runway.marks[0]": "from_start name speed",
-    "landings[0]": "air_distance approach chute ground_roll margin name problem runway_condition_reading title total "
+    "landings[0]": "air_distance approach chute ground_roll margin name problem runway_condition_reading "
+    "title total "
     "touchdown",
     "sections": "engine_failure field landing loading run_up takeoff weather",
     "sections.takeoff.ground_run": "high low method title value",

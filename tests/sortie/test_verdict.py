@@ -315,7 +315,8 @@ def test_a_stopway_helps_the_stop_and_not_the_run(planned):
     assert refusal[1].text == "above lift-off" or refusal[1].value > refusal[0].value
 
 
-# Going on counts to the screen where the technique says so: then the clearway helps, and the run does not shrink.
+# Going on counts to the screen where the technique says so: then the clearway helps, and the run does not
+# shrink.
 def test_continuing_to_the_screen(planned):
     over = planned().figure("takeoff", "distance_to_screen").value / FOOT
     screen = ("Q1009", "Q1009\ntakeoff: {continue_to: screen}")
@@ -331,8 +332,8 @@ def test_continuing_to_the_screen(planned):
     assert both.figure("takeoff", "runway_for_takeoff").value / FOOT == pytest.approx(run - 2)
 
 
-# The critical field length is the runway that is just enough: on a runway a little longer no failure speed is left
-# without a way out, on one a little shorter some are (CNATRA P-862, appendix A; MIL-STD-3013A).
+# The critical field length is the runway that is just enough: on a runway a little longer no failure speed is
+# left without a way out, on one a little shorter some are (CNATRA P-862, appendix A; MIL-STD-3013A).
 def test_critical_field_length_parts_covered_from_uncovered(planned):
     length = planned().figure("engine_failure", "critical_field_length").value / FOOT
     above, below = planned(runway(length + 155)), planned(runway(length + 145))
@@ -420,7 +421,8 @@ def test_standing_water_where_only_the_landing_is(planned):
     place = (
         "Q1009",
         "Q1009\nlanding_place:\n  aerodrome:\n    icao: EGPK\n    runways:\n"
-        '      - {designator: "12", true_heading: 123 deg, length: 9800 ft, condition: wet, standing_water: true}\n'
+        '      - {designator: "12", true_heading: 123 deg, length: 9800 ft, condition: wet, standing_water: '
+        "true}\n"
         '  runway: "12"',
     )
 
@@ -508,7 +510,8 @@ def test_a_table_that_ends_below_the_field_spoils_only_what_needs_it(planned, pa
     assert made.figure("loading", "takeoff_mass").value > 0
 
 
-# What the verdict says must not depend on chance: heavier is never better on the same day, longer never worse.
+# What the verdict says must not depend on chance: heavier is never better on the same day, longer never
+# worse.
 RANK = {"go": 0, "caution": 1, "no-go": 2}
 POUNDS = st.integers(2000, 11050)
 

@@ -1,4 +1,5 @@
-"""Days on which the shipped packs can be asked: everything inside their tables, for searches by hypothesis."""
+"""Days on which the shipped packs can be asked: everything inside their tables, for searches by
+hypothesis."""
 
 from __future__ import annotations
 

@@ -1,4 +1,5 @@
-"""The aeroplane of the OpenMDAO dymos documentation's balanced-field example, checks X-E01 to X-E07, as a pack.
+"""The aeroplane of the OpenMDAO dymos documentation's balanced-field example, checks X-E01 to X-E07, as a
+pack.
 
 Lift linear in angle of attack from 0.5 to 2.0 over 10 deg, drag 0.03 + K(h) CL^2 with the source's own ground
 effect, constant thrust, braking friction 0.3, rolling friction 0.03, no delay between failure and brakes.

@@ -1,12 +1,13 @@
-"""A second road to the numbers of a takeoff, a rejected takeoff and a landing roll: one case at a time, over time.
+"""A second road to the numbers of a takeoff, a rejected takeoff and a landing roll: one case at a time, over
+time.
 
 Written from the equations of motion of a rigid aeroplane on three wheels and of a point mass in the air, with
 nothing from the program's own physics: forces in Cartesian components along and across the runway, integrated
-over time by scipy's DOP853 (Hairer, Norsett and Wanner, Solving Ordinary Differential Equations I, section II.5)
-with the pack's tables read by scipy's bilinear splines. Slow and plain on purpose.
+over time by scipy's DOP853 (Hairer, Norsett and Wanner, Solving Ordinary Differential Equations I, section
+II.5) with the pack's tables read by scipy's bilinear splines. Slow and plain on purpose.
 
-Shared with the program by agreement, not by code: thrust changes linearly over the pack's times; drag due to lift
-is what a table's drag exceeds its least; a failure after rotation has begun is taken at rotation.
+Shared with the program by agreement, not by code: thrust changes linearly over the pack's times; drag due to
+lift is what a table's drag exceeds its least; a failure after rotation has begun is taken at rotation.
 """
 
 from __future__ import annotations
@@ -96,7 +97,8 @@ class Aeroplane:
         return at
 
     def ground_effect(self, height):
-        """Return the factor on drag due to lift (Anderson, Introduction to Flight, eq. 6.77, unless tabulated)."""
+        """Return the factor on drag due to lift (Anderson, Introduction to Flight, eq. 6.77, unless
+        tabulated)."""
         share = (height + self.pack.airframe.wing_height) / self.pack.airframe.span
         if (table := self.pack.aero.ground_effect) is not None:
             return float(np.interp(share, table.axes[0], table.values))
@@ -203,7 +205,8 @@ class Engines:
 
 
 def march(slope, state, start, kinks, event=None):
-    """Return time and state where ``event`` falls to nought, or None; integrated piecewise between ``kinks``."""
+    """Return time and state where ``event`` falls to nought, or None; integrated piecewise between
+    ``kinks``."""
     edges = [start, *sorted(k for k in set(kinks) if start < k < LONGEST), LONGEST]
     if event(start, state) <= 0.0:
         return start, np.asarray(state, dtype=float)
@@ -219,10 +222,11 @@ def march(slope, state, start, kinks, event=None):
 
 
 def nosewheel_lift_off(plane: Aeroplane, balance_arm, technique, trim_units=0.0):
-    """Return the airspeed at which full aft stick takes the load off the nosewheel; inf if none up to 150 m/s.
+    """Return the airspeed at which full aft stick takes the load off the nosewheel; inf if none up to 150
+    m/s.
 
-    Plane statics with the inertia force at the centre of gravity, moments about the centre of gravity: the main
-    wheels carry everything, and the nose-up moments must balance theirs.
+    Plane statics with the inertia force at the centre of gravity, moments about the centre of gravity: the
+    main wheels carry everything, and the nose-up moments must balance theirs.
     """
     pack, frame, control = plane.pack, plane.pack.airframe, plane.pack.aero.pitch_control
     configuration = pack.aero.configurations[technique.configuration]
@@ -273,7 +277,8 @@ def reference_takeoff(
     drag_index=0.0,
     technique=None,
 ) -> ReferenceTakeoff:
-    """Return the takeoff by the pack's technique; ``failure_speed`` is the ground speed where one engine fails."""
+    """Return the takeoff by the pack's technique; ``failure_speed`` is the ground speed where one engine
+    fails."""
     technique = technique or pack.technique.takeoff
     plane = Aeroplane(pack, mass, air, headwind, slope, drag_index)
     frame, gear = pack.airframe, pack.aero.gear

@@ -1,8 +1,8 @@
 """What a pack may say of an aircraft type. Every value is SI once loaded; files write units.
 
-Coordinates: ``arm`` is metres aft of the pack's datum; ``side_arm`` metres right of the centre line; heights are
-metres above the ground with the aircraft on three wheels, struts static. Angles of attack and pitch are measured
-from one body reference line. Moments are nose-up positive about ``moment_reference_arm`` and
+Coordinates: ``arm`` is metres aft of the pack's datum; ``side_arm`` metres right of the centre line; heights
+are metres above the ground with the aircraft on three wheels, struts static. Angles of attack and pitch are
+measured from one body reference line. Moments are nose-up positive about ``moment_reference_arm`` and
 ``moment_reference_height``.
 """
 
@@ -255,7 +255,8 @@ class MassAndBalance(Model):
     tanks: dict[str, Tank]
     fuel_density: Density
     feed_order: tuple[tuple[str, ...], ...]
-    """Groups in the order they empty; a group's members empty together. ``external`` names all store tanks."""
+    """Groups in the order they empty; a group's members empty together. ``external`` names all store
+    tanks."""
     stations: dict[str, Station]
     envelope: tuple[EnvelopePoint, ...]
     envelope_gear_up: tuple[EnvelopePoint, ...] | None = None
@@ -408,7 +409,8 @@ class TakeoffTechnique(Model):
     """What the crew can read: a smaller margin is called out, not hidden."""
     line_speed_most_tolerance: Speed = 5.0
     decision_speed_choice: Literal["highest", "lowest"] = "highest"
-    """Which end of the allowed range is briefed: keep the stop as long as it fits, or go as soon as one engine can."""
+    """Which end of the allowed range is briefed: keep the stop as long as it fits, or go as soon as one
+    engine can."""
     decision_speed_margin: Speed = 0.0
     """Kept inside that end of the range."""
 

@@ -32,8 +32,8 @@ class MassItem:
 class LoadState:
     """What is aboard: crew by seat, fuel by internal tank (kg), stores by station in the order they hang.
 
-    ``store_fuel`` is kg by station, for stations that carry tanks. ``released`` stations have let their stores go:
-    racks stay, and of the rest what the pack says remains.
+    ``store_fuel`` is kg by station, for stations that carry tanks. ``released`` stations have let their
+    stores go: racks stay, and of the rest what the pack says remains.
     """
 
     crew: Mapping[str, float]
@@ -63,8 +63,8 @@ class Balance:
 class EnvelopeCheck:
     """Where a balance stands in the envelope: limits at its mass as shares of the mean chord.
 
-    NaN limits: the envelope does not reach that mass. ``margin`` is the distance to the nearer limit, negative
-    outside.
+    NaN limits: the envelope does not reach that mass. ``margin`` is the distance to the nearer limit,
+    negative outside.
     """
 
     forward_limit: float
@@ -110,7 +110,8 @@ def arm_after_shift(
 def mass_to_shift(
     total: ArrayLike, arm: ArrayLike, wanted: ArrayLike, from_arm: ArrayLike, to_arm: ArrayLike
 ) -> Floats:
-    """Return the mass to move between two arms so that the balance arm becomes ``wanted`` (FAA-H-8083-1, ch. 2)."""
+    """Return the mass to move between two arms so that the balance arm becomes ``wanted`` (FAA-H-8083-1, ch.
+    2)."""
     span = np.asarray(to_arm, dtype=np.float64) - np.asarray(from_arm, dtype=np.float64)
     if np.any(span == 0.0):
         raise ValueError("the two arms are the same: moving mass between them changes nothing")
@@ -119,6 +120,10 @@ def mass_to_shift(
 
 def load_items(pack: Pack, load: LoadState) -> list[MassItem]:
     """Return every line of the load sheet, heaviest group first: aircraft, crew, stores, fuel."""
+    return _dry_items(pack, load) + _fuel_items(pack, load)
+
+
+def _dry_items(pack: Pack, load: LoadState) -> list[MassItem]:
     mass = pack.mass
     items = [MassItem("Basic aircraft", "fixed", mass.basic_mass, mass.basic_arm)]
     items += [
@@ -141,6 +146,12 @@ def load_items(pack: Pack, load: LoadState) -> list[MassItem]:
                         f"{store.title}, {station.title or name}", "store", kg, station.arm, station.side_arm
                     )
                 )
+    return items
+
+
+def _fuel_items(pack: Pack, load: LoadState) -> list[MassItem]:
+    mass = pack.mass
+    items: list[MassItem] = []
     for name, kg in load.fuel.items():
         tank = mass.tanks[name]
         items.append(
@@ -166,9 +177,11 @@ def tank_arm(pack: Pack, name: str, fuel: float) -> float:
     return empty + (tank.arm - empty) * min(max(fuel / tank.capacity, 0.0), 1.0)
 
 
-def balance_of(pack: Pack, load: LoadState, *, gear_up: bool = False) -> Balance:
-    """Return the sums over the load sheet."""
-    items = load_items(pack, load)
+def balance_of(
+    pack: Pack, load: LoadState, *, gear_up: bool = False, dry: list[MassItem] | None = None
+) -> Balance:
+    """Return the sums over the load sheet; ``dry`` are its lines without fuel, if they are known already."""
+    items = (_dry_items(pack, load) if dry is None else dry) + _fuel_items(pack, load)
     mass = sum(item.mass for item in items)
     moment = sum(item.mass * item.arm for item in items)
     if gear_up:
@@ -224,7 +237,8 @@ def burn_path(
     Members of a group empty together, each in proportion to what it holds. Every group's end is a point, with
     ``steps`` points on the way, as an arm that moves with fuel makes the path a curve.
     """
-    path = [burn_step(pack, "start", load, gear_up)]
+    dry = _dry_items(pack, load)
+    path = [burn_step(pack, "start", load, gear_up, dry)]
     current = load
     for group in pack.mass.feed_order:
         start = current
@@ -234,12 +248,13 @@ def burn_path(
         for part in range(1, steps + 1):
             current = _burnt(start, full, part / steps)
             title = f"{' and '.join(_title(pack, name) for name in group)} empty" if part == steps else ""
-            path.append(burn_step(pack, title, current, gear_up))
+            path.append(burn_step(pack, title, current, gear_up, dry))
     return path
 
 
 def fuel_after(pack: Pack, load: LoadState, burnt: float) -> LoadState:
-    """Return the load with ``burnt`` kg used in feed order; ValueError if there is not as much usable fuel."""
+    """Return the load with ``burnt`` kg used in feed order; ValueError if there is not as much usable
+    fuel."""
     left, current = burnt, load
     for group in pack.mass.feed_order:
         full = _usable(pack, current, group)
@@ -301,9 +316,11 @@ def _burnt(load: LoadState, usable: Mapping[str, float], share: float) -> LoadSt
     return LoadState(load.crew, fuel, load.stores, outside, load.released)
 
 
-def burn_step(pack: Pack, title: str, load: LoadState, gear_up: bool = False) -> BurnStep:
+def burn_step(
+    pack: Pack, title: str, load: LoadState, gear_up: bool = False, dry: list[MassItem] | None = None
+) -> BurnStep:
     """Return one point of a path: a title, and the balance of a load with its place in the envelope."""
-    balance = balance_of(pack, load, gear_up=gear_up)
+    balance = balance_of(pack, load, gear_up=gear_up, dry=dry)
     envelope = pack.mass.envelope
     if gear_up and pack.mass.envelope_gear_up is not None:
         envelope = pack.mass.envelope_gear_up

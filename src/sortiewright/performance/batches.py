@@ -20,8 +20,8 @@ Record = TypeVar("Record")
 def in_pieces(cases: Cases, work: Callable[[Cases], Record], *, piece: int = PIECE) -> Record:
     """Return ``work(cases)``, computed piece by piece in threads; NumPy lets them run side by side.
 
-    ``work`` must return a record of arrays with one row a case, as every function of this room does. The result
-    does not depend on how the cases are cut.
+    ``work`` must return a record of arrays with one row a case, as every function of this room does. The
+    result does not depend on how the cases are cut.
     """
     starts = range(0, cases.count, piece)
     if len(starts) <= 1:

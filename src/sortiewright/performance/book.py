@@ -42,7 +42,8 @@ CONDITIONS = {
     "drag_index": "",
     "chute": "",
 }
-"""What a book point may state; ``chute`` is yes or no. Not stated: sea level, standard day, no wind, level, dry."""
+"""What a book point may state; ``chute`` is yes or no. Not stated: sea level, standard day, no wind, level,
+dry."""
 
 
 @dataclass(frozen=True, slots=True)

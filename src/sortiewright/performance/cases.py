@@ -18,10 +18,10 @@ class Cases:
     """One row a case. Every array has shape (n,); ``shape`` is what the caller broadcast to.
 
     ``mass`` kg, constant through a run: fuel burnt in a takeoff (under 1 %) is neglected, on the safe side.
-    ``balance_arm`` m aft of datum. ``headwind`` m/s along the runway, tailwind negative. ``slope`` rad, uphill
-    positive. ``runway_condition_reading`` sets braking friction; ``standing_water`` true where tyres may
-    hydroplane. The three factors multiply all thrust, drag and wheel friction: 1 but for what-ifs, uncertainty and
-    calibration.
+    ``balance_arm`` m aft of datum. ``headwind`` m/s along the runway, tailwind negative. ``slope`` rad,
+    uphill positive. ``runway_condition_reading`` sets braking friction; ``standing_water`` true where tyres
+    may hydroplane. The three factors multiply all thrust, drag and wheel friction: 1 but for what-ifs,
+    uncertainty and calibration.
     """
 
     shape: tuple[int, ...]

@@ -42,8 +42,8 @@ def roll_control_speed(
 ) -> Floats:
     """Return the lowest true airspeed at which ``share`` of the roll control holds an uneven load, m/s.
 
-    ``side_moment`` kg m, right positive. n g sum(m y) = q S b Cl share. NaN where the pack gives no roll control.
-    Keeping half the control for manoeuvre is common practice, no source.
+    ``side_moment`` kg m, right positive. n g sum(m y) = q S b Cl share. NaN where the pack gives no roll
+    control. Keeping half the control for manoeuvre is common practice, no source.
     """
     control = pack.aero.directional_control
     if control is None:

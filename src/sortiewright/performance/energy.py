@@ -25,7 +25,8 @@ def energy_zone(pack: Pack, energy: float) -> EnergyZone | None:
 
 
 def heat_left(energy: ArrayLike, time: ArrayLike, time_constant: float) -> Floats:
-    """Return the brake heat left after ``time`` s: E exp(-t/tau); tau of 20 to 40 min is common practice, no source."""
+    """Return the brake heat left after ``time`` s: E exp(-t/tau); tau of 20 to 40 min is common practice, no
+    source."""
     return np.asarray(energy, dtype=np.float64) * np.exp(-np.asarray(time) / time_constant)
 
 
@@ -34,6 +35,7 @@ def maximum_braking_speed(
 ) -> Floats:
     """Return the ground speed, m/s, from which a full stop puts ``energy_limit`` J into all brakes.
 
-    ``kinetic_share`` is the brakes' part of the kinetic energy, as found by a computed stop; 1 gives no credit.
+    ``kinetic_share`` is the brakes' part of the kinetic energy, as found by a computed stop; 1 gives no
+    credit.
     """
     return np.sqrt(2.0 * energy_limit / (np.asarray(mass, dtype=np.float64) * np.asarray(kinetic_share)))

@@ -17,8 +17,10 @@ from sortiewright.performance.takeoff import (
     TakeoffSetup,
     accelerate_to,
     continue_from,
+    from_rotation,
     release,
     rotation_or_start,
+    to_rotation,
 )
 
 Floats = NDArray[np.float64]
@@ -28,8 +30,7 @@ Rows = NDArray[np.intp]
 GRID = 29
 BENDS = (14, 24)  # indices in the grid: from here a failure has not settled by rotation; rotation
 UNSETTLED_ACCELERATION = 8.0  # m/s2, a bound on what is gained while a failure settles
-FINE = 5
-REFINEMENTS = 2
+FINE = 17
 LOWEST_SHARE = 0.15  # of lift-off speed: below this an event is an ordinary stop
 UNREACHABLE = 1e7  # m: stands for 'never' where curves are compared
 
@@ -84,7 +85,8 @@ def stop_means(setup: TakeoffSetup, *, chute: bool) -> StopMeans:
 def reject(setup: TakeoffSetup, at_event: RunState, *, chute: bool = True) -> Stop:
     """Return the stop of a takeoff rejected for an event at ``at_event``.
 
-    All engines are taken to run on until the levers close: the event may be of any kind, and this is the longest.
+    All engines are taken to run on until the levers close: the event may be of any kind, and this is the
+    longest.
     """
     return stop_from(
         setup.pack,
@@ -97,7 +99,8 @@ def reject(setup: TakeoffSetup, at_event: RunState, *, chute: bool = True) -> St
 
 
 def stop_and_go(setup: TakeoffSetup, speeds: Floats, *, chute: bool = True) -> tuple[RunState, Stop, Takeoff]:
-    """Return the run to each event speed (n,), the stop from it, and the takeoff continued on the live engines.
+    """Return the run to each event speed (n,), the stop from it, and the takeoff continued on the live
+    engines.
 
     A failure after rotation has begun is taken at rotation.
     """
@@ -110,8 +113,8 @@ def stop_and_go(setup: TakeoffSetup, speeds: Floats, *, chute: bool = True) -> t
 def takeoff_and_curves(setup: TakeoffSetup, *, chute: bool = True) -> tuple[Takeoff, Curves]:
     """Return the all-engine takeoff and the stop and go curves of each case, from one batch.
 
-    The grid of failure speeds runs from 15 % of lift-off speed to just above lift-off, in three stretches of even
-    steps: while a failure has settled by rotation, while it has not, and after rotation.
+    The grid of failure speeds runs from 15 % of lift-off speed to just above lift-off, in three stretches of
+    even steps: while a failure has settled by rotation, while it has not, and after rotation.
     """
     rotation = np.where(np.isfinite(setup.rotation_speed), setup.rotation_speed, 0.0)
     top = np.maximum(1.02 * _lift_off_estimate(setup), 1.02 * rotation)
@@ -142,8 +145,8 @@ def stop_go_curves(setup: TakeoffSetup, speeds: Floats, *, chute: bool = True) -
 def _one_batch(setup: TakeoffSetup, speeds: Floats, chute: bool) -> tuple[Takeoff, Curves]:
     """Return the all-engine takeoff and the curves over ``speeds`` (n, g).
 
-    Two rows a case more than the grid: rotation with all engines, and with one failing there, which stands for
-    every failure after it.
+    Two rows a case more than the grid: rotation with all engines, and with one failing there, which stands
+    for every failure after it.
     """
     n, g = speeds.shape
     rotation = rotation_or_start(setup)[:, None]
@@ -153,15 +156,44 @@ def _one_batch(setup: TakeoffSetup, speeds: Floats, chute: bool) -> tuple[Takeof
     at_event = accelerate_to(batch, release(batch), every.reshape(-1))
     failed_at = at_event.time.reshape(n, g + 2).copy()
     failed_at[:, g] = np.inf
-    going = continue_from(batch, at_event, failed_at.reshape(-1))
+    failed = failed_at.reshape(-1)
+    run = to_rotation(batch, at_event, failed)
     first: Rows = cases[:, None] * (g + 2)
     columns: Rows = np.arange(g, dtype=np.intp)
-    last: Rows = np.full_like(columns, g + 1)
+    own = np.where(speeds > rotation, g + 1, columns)
+    stands_for = np.where(speeds > rotation, g + 1, _stand_ins(batch, run, failed, (n, g)))
+    wanted: Rows = np.unique(np.concatenate([(first + stands_for).reshape(-1), first[:, 0] + g]))
+    flown = from_rotation(batch.take(wanted), _take(run, wanted), failed[wanted])
+    stood: Rows = (first + stands_for).reshape(-1)
+    stood_at = np.asarray(wanted.searchsorted(stood), dtype=np.intp)
+    going = _take(flown, stood_at)
     events: Rows = (first + columns).reshape(-1)
-    failures: Rows = (first + np.where(speeds > rotation, last, columns)).reshape(-1)
     stop = reject(setup.take(np.repeat(cases, g)), _take(at_event, events), chute=chute)
-    curves = _curves(speeds, _take(at_event, events), stop, _take(going, failures))
-    return _take(going, first[:, 0] + g), curves
+    farther = _farther(run, (first + own).reshape(-1), stood)
+    curves = _curves(speeds, _take(at_event, events), stop, going, farther)
+    planned = np.asarray(wanted.searchsorted(first[:, 0] + g), dtype=np.intp)
+    return _take(flown, planned), curves
+
+
+def _stand_ins(batch: TakeoffSetup, run: RunState, failed_at: Floats, shape: tuple[int, int]) -> Rows:
+    """Return for each failure speed the column (n, g) whose takeoff from rotation on is also its own.
+
+    Once a failure has settled, what follows rotation no longer depends on when it happened: the latest such
+    failure stands for all of them, each at its own time and place of rotation.
+    """
+    n, g = shape
+    settled = np.maximum(failed_at + batch.power.settled_after_failure, batch.power.settled)
+    at_rotation = np.isfinite(run.distance) & (run.speed <= rotation_or_start(batch))
+    early = (at_rotation & (run.time >= settled)).reshape(n, g + 2)[:, :g]
+    latest = g - 1 - np.argmax(early[:, ::-1], axis=1)
+    return np.where(early, latest[:, None], np.arange(g, dtype=np.intp))
+
+
+def _farther(run: RunState, rows: Rows, than: Rows) -> Floats:
+    """Return how much farther along the runway rotation is in ``rows`` than in the rows ``than``, m."""
+    here, there = run.distance[rows], run.distance[than]
+    both = np.isfinite(here) & np.isfinite(there)
+    return np.where(both, np.where(both, here, 0.0) - np.where(both, there, 0.0), 0.0)
 
 
 def field_lengths(
@@ -172,13 +204,14 @@ def field_lengths(
     go_available: ArrayLike,
     *,
     chute: bool = True,
-    tolerance: float = 0.1,
+    tolerance: ArrayLike = 0.25,
 ) -> FieldLengths:
     """Return refusal, critical and minimum go speeds for the distances available from brake release, m.
 
-    Definitions: CNATRA P-862 appendix A and NAVWEPS 00-80T-80 chapter 6 (refusal), MIL-STD-3013A (critical field
-    length). Going on counts to lift-off or to the screen as the technique says. Roots are found on ``curves`` by
-    a local cubic; where that may be off by more than ``tolerance`` m, the cell is computed again on finer grids.
+    Definitions: CNATRA P-862 appendix A and NAVWEPS 00-80T-80 chapter 6 (refusal), MIL-STD-3013A (critical
+    field length). Going on counts to lift-off or to the screen as the technique says. Roots are found on
+    ``curves`` by a local cubic; where that may be off by more than ``tolerance`` m (n,), the cell is computed
+    again on a finer grid.
     """
     n = setup.cases.count
     stop_at, go_at = (
@@ -195,30 +228,22 @@ def field_lengths(
     length = curve_at(
         curves.speed, stop, np.where(np.isfinite(critical), critical, curves.speed[:, 0]), BENDS
     )
-    doubtful = exists & (_doubt(differences.reshape(n * 3, -1), cells) > tolerance)
+    allowed = np.repeat(np.broadcast_to(np.asarray(tolerance, dtype=np.float64), (n,)), 3)
+    doubtful = exists & (_doubt(differences.reshape(n * 3, -1), cells) > allowed)
     if doubtful.any():
         rows = np.flatnonzero(doubtful)
         cell = cells[rows]
         low, high = triple[rows, cell], triple[rows, cell + 1]
         which, there = (rows % 3)[:, None], rows // 3
-        part_setup, every = setup.take(there), np.arange(rows.size)
-        difference, fine_stop, fine_speed, again = (
-            differences[there, 0],
-            stop[there],
-            curves.speed[there],
-            cell,
+        fine_speed = _fine_grid(low, high, setup.rotation_speed[there])
+        fine = stop_go_curves(setup.take(there), fine_speed, chute=chute)
+        fine_stop, fine_go = _comparable(fine, to_screen)
+        difference = np.where(
+            which == 0,
+            fine_stop - stop_at[there, None],
+            np.where(which == 1, fine_stop - fine_go, go_at[there, None] - fine_go),
         )
-        for _ in range(REFINEMENTS):
-            fine_speed = _fine_grid(low, high, setup.rotation_speed[there])
-            fine = stop_go_curves(part_setup, fine_speed, chute=chute)
-            fine_stop, fine_go = _comparable(fine, to_screen)
-            difference = np.where(
-                which == 0,
-                fine_stop - stop_at[there, None],
-                np.where(which == 1, fine_stop - fine_go, go_at[there, None] - fine_go),
-            )
-            again, _ = first_crossing(difference)
-            low, high = fine_speed[every, again], fine_speed[every, again + 1]
+        again, _ = first_crossing(difference)
         # Straight lines: a cubic over four points would smear the bend that made the cell doubtful.
         part = _chord_root(difference, again)
         roots[rows] = _along_chord(fine_speed, again, part)
@@ -250,7 +275,7 @@ def _comparable(curves: Curves, to_screen: bool) -> tuple[Floats, Floats]:
     return np.minimum(curves.stop_distance, UNREACHABLE), np.minimum(go, UNREACHABLE)
 
 
-def _curves(speeds: Floats, at_event: RunState, stop: Stop, going: Takeoff) -> Curves:
+def _curves(speeds: Floats, at_event: RunState, stop: Stop, going: Takeoff, farther: Floats) -> Curves:
     shape = speeds.shape
     return Curves(
         speeds,
@@ -258,13 +283,14 @@ def _curves(speeds: Floats, at_event: RunState, stop: Stop, going: Takeoff) -> C
         at_event.time.reshape(shape),
         stop.distance.reshape(shape),
         stop.energy.reshape(shape),
-        going.ground_run.reshape(shape),
-        going.distance_to_screen.reshape(shape),
+        (going.ground_run + farther).reshape(shape),
+        (going.distance_to_screen + farther).reshape(shape),
     )
 
 
 def _lift_off_estimate(setup: TakeoffSetup) -> Floats:
-    """Return the ground speed at which lift in the takeoff attitude carries the weight, thrust's share aside."""
+    """Return the ground speed at which lift in the takeoff attitude carries the weight, thrust's share
+    aside."""
     cases = setup.cases
     mach = np.full(cases.count, 0.2)
     lift = setup.configuration.lift(setup.attitude.target, mach) + setup.pack.aero.gear.lift
@@ -279,15 +305,21 @@ def _take(record: Record, rows: NDArray[np.intp]) -> Record:
     return type(record)(*(getattr(record, name)[rows] for name in record.__slots__))
 
 
-def _doubt(values: Floats, cell: NDArray[np.intp]) -> Floats:
-    """Return a bound on the cubic's error around the cell, m, from the fourth difference of the values.
+def _doubt(values: Floats, cell: Rows) -> Floats:
+    """Return a bound on the cubic's error around the cell, m, from the fourth differences of the values
+    there.
 
     A cubic through evenly spaced points is off by at most 3/128 of the fourth difference where the curve is
-    smooth, and by about a twentieth of it where the slope jumps.
+    smooth, and by about a twentieth of it where the slope jumps. A jump in a neighbouring cell may cancel in
+    one of the differences, so the largest of three counts.
     """
-    first = window(cell, 5, values.shape[1], BENDS)
-    five = values[np.arange(len(values))[:, None], first[:, None] + np.arange(5)]
-    return np.abs(np.diff(five, n=4, axis=1)[:, 0]) / 20.0
+    every = np.arange(len(values))[:, None]
+    largest = np.zeros(len(values))
+    for aside in (-1, 0, 1):
+        first = window(cell, 5, values.shape[1], BENDS, aside)
+        five = values[every, first[:, None] + np.arange(5)]
+        largest = np.maximum(largest, np.abs(np.diff(five, n=4, axis=1)[:, 0]))
+    return largest / 20.0
 
 
 def _fine_grid(low: Floats, high: Floats, bend: Floats) -> Floats:
@@ -304,7 +336,8 @@ def _fine_grid(low: Floats, high: Floats, bend: Floats) -> Floats:
 
 
 def _chord_root(values: Floats, cell: NDArray[np.intp]) -> Floats:
-    """Return the part of ``cell`` at which a straight line through its ends passes nought; 1 where the curve jumps."""
+    """Return the part of ``cell`` at which a straight line through its ends passes nought; 1 where the curve
+    jumps."""
     rows = np.arange(len(values))
     begin, end = values[rows, cell], values[rows, cell + 1]
     rise = end - begin

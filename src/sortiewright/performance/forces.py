@@ -68,7 +68,8 @@ def least_drag(configuration: Configuration, mach: ArrayLike) -> Floats:
 def ground_effect(pack: Pack, height: ArrayLike) -> Floats:
     """Return the factor on drag due to lift with the wheels ``height`` m above the runway.
 
-    Anderson, Introduction to Flight, eq. 6.77: phi = (16 h/b)^2 / (1 + (16 h/b)^2), unless the pack has a table.
+    Anderson, Introduction to Flight, eq. 6.77: phi = (16 h/b)^2 / (1 + (16 h/b)^2), unless the pack has a
+    table.
     """
     share = (np.asarray(height, dtype=np.float64) + pack.airframe.wing_height) / pack.airframe.span
     if pack.aero.ground_effect is not None:
@@ -112,7 +113,8 @@ def fuel_flow_per_engine(
 def asymmetric_drag(pack: Pack, yawing_moment: ArrayLike, dynamic_pressure: ArrayLike) -> Floats:
     """Return the drag of the rudder and sideslip that hold ``yawing_moment`` N m, in newtons.
 
-    Drag coefficient = factor * Cn^2. The rudder gives no more than its full deflection, so neither does the drag.
+    Drag coefficient = factor * Cn^2. The rudder gives no more than its full deflection, so neither does the
+    drag.
     """
     control = pack.aero.directional_control
     if control is None or control.asymmetric_drag_factor == 0.0:

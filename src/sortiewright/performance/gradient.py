@@ -62,19 +62,33 @@ def climb_gradient(
     devices = Devices(gear=gear)
     axis = configuration.lift.axes[0]
 
-    def excess(alpha: Floats) -> tuple[Floats, Floats]:
-        force = coefficients(pack, configuration, alpha, mach, drag_index=cases.drag_index, devices=devices)
+    def excess(alpha: Floats, lift: Floats, drag: Floats) -> tuple[Floats, Floats]:
         tilt = alpha + pack.airframe.thrust_inclination
-        sine = (thrust * np.cos(tilt) - q_s * force.drag() * cases.drag_factor - dead) / cases.weight
+        sine = (thrust * np.cos(tilt) - q_s * drag * cases.drag_factor - dead) / cases.weight
         sine = np.minimum(np.maximum(sine, -1.0), 1.0)
-        lift = q_s * force.lift + thrust * np.sin(tilt) - cases.weight * np.sqrt(1.0 - sine**2)
-        return lift, sine
+        return q_s * lift + thrust * np.sin(tilt) - cases.weight * np.sqrt(1.0 - sine**2), sine
 
-    # Below the stall, lift rises with angle of attack: the first root is bracketed by the lift peak.
-    peak = axis[np.argmax(configuration.lift(axis[:, None], mach[None, :]), axis=0)]
-    low, high = np.full(cases.count, axis[0]), peak
-    able = excess(high)[0] >= 0.0
-    alpha = false_position(lambda at: excess(at)[0], low, high)
-    sine = excess(alpha)[1]
+    # Between two angles of the table, lift and drag are straight lines: the rest needs no table. Below the
+    # stall, lift rises with angle of attack: the first root lies before the lift peak.
+    angles = np.broadcast_to(axis[:, None], (len(axis), cases.count))
+    force = coefficients(pack, configuration, angles, mach, drag_index=cases.drag_index, devices=devices)
+    lift, drag = force.lift, force.drag()
+    over, _ = excess(angles, lift, drag)
+    peak = np.argmax(lift, axis=0)
+    columns: NDArray[np.intp] = np.arange(cases.count, dtype=np.intp)
+    able = over[peak, columns] >= 0.0
+    cell = np.minimum(np.maximum(np.argmax(over >= 0.0, axis=0) - 1, 0), len(axis) - 2)
+    low, high = axis[cell], axis[cell + 1]
+
+    def at(alpha: Floats) -> tuple[Floats, Floats]:
+        part = (alpha - low) / (high - low)
+        return excess(
+            alpha,
+            lift[cell, columns] * (1.0 - part) + lift[cell + 1, columns] * part,
+            drag[cell, columns] * (1.0 - part) + drag[cell + 1, columns] * part,
+        )
+
+    alpha = false_position(lambda alpha: at(alpha)[0], low, high, iterations=5)
+    sine = at(alpha)[1]
     angle = np.where(able, np.arcsin(sine), np.nan)
     return ClimbGradient(angle, speed * np.sin(angle), np.where(able, alpha, np.nan))

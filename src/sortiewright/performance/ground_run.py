@@ -1,7 +1,7 @@
 """The takeoff run on the wheels, integrated over ground speed.
 
-With speed as the independent variable every speed-triggered event (engine failure, rotation) is met exactly, the
-forces can be tabulated at known speeds, and thrust that still changes with time is carried along as
+With speed as the independent variable every speed-triggered event (engine failure, rotation) is met exactly,
+the forces can be tabulated at known speeds, and thrust that still changes with time is carried along as
 ``dt/dv = m/F(v, t)``, ``dx/dv = v dt/dv``.
 """
 
@@ -84,7 +84,8 @@ def node_forces(
 
 
 def failed_engine_drag(pack: Pack, uneven_thrust: Floats, dynamic_pressure: Floats) -> Floats:
-    """Return the windmilling and rudder drag with one engine out, N; ``uneven_thrust`` is what the rudder holds."""
+    """Return the windmilling and rudder drag with one engine out, N; ``uneven_thrust`` is what the rudder
+    holds."""
     windmilling = dynamic_pressure * pack.engine.windmilling_drag_area
     moment = (uneven_thrust + windmilling) * pack.airframe.engine_side_arm
     return windmilling + asymmetric_drag(pack, moment, dynamic_pressure)
@@ -163,11 +164,11 @@ def accelerate(
 ) -> RunState:
     """Return the state at ``to_speed`` (n,); time and distance are inf where it is never reached.
 
-    While thrust still changes with time: fourth-order Runge-Kutta over ground speed, each case with its own step.
-    From the speed at which it must have settled: Gauss-Legendre quadrature of m v / F(v), as the force then
-    depends on speed alone. Where the force is small or against the motion at first (brakes released at idle, an
-    engine failing before the other is raised), speed is no measure of progress: those cases are integrated over
-    time until thrust has settled. Cases already at or past ``to_speed`` stay where they are.
+    While thrust still changes with time: fourth-order Runge-Kutta over ground speed, each case with its own
+    step. From the speed at which it must have settled: Gauss-Legendre quadrature of m v / F(v), as the force
+    then depends on speed alone. Where the force is small or against the motion at first (brakes released at
+    idle, an engine failing before the other is raised), speed is no measure of progress: those cases are
+    integrated over time until thrust has settled. Cases already at or past ``to_speed`` stay where they are.
     """
     tilt = angle_of_attack + pack.airframe.thrust_inclination
     run = GroundRun(
@@ -266,7 +267,8 @@ def _over_time(run: GroundRun, start: RunState, to_speed: Floats) -> RunState:
 
 
 def _to_each_change(history: PowerHistory, start: Floats) -> list[Floats]:
-    """Return time steps (n,) from ``start`` that end at every time at which thrust begins or ceases to change."""
+    """Return time steps (n,) from ``start`` that end at every time at which thrust begins or ceases to
+    change."""
     changes = np.sort(np.stack([np.clip(t, start, history.settled) for t in history.changes()]), axis=0)
     lengths = np.diff(np.concatenate([start[None], changes, history.settled[None]]), axis=0)
     return [length / CHANGE_STEPS for length in lengths if length.any() for _ in range(CHANGE_STEPS)]

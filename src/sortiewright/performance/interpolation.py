@@ -12,7 +12,8 @@ Cells = NDArray[np.intp]
 
 
 def first_crossing(values: Floats) -> tuple[NDArray[np.intp], NDArray[np.bool_]]:
-    """Return the cell (n,) in which ``values`` (n, g) first go from negative to nought or above, and whether any does.
+    """Return the cell (n,) in which ``values`` (n, g) first go from negative to nought or above, and whether
+    any does.
 
     NaN counts as not yet crossed. A first value at or above nought is no crossing.
     """
@@ -21,15 +22,15 @@ def first_crossing(values: Floats) -> tuple[NDArray[np.intp], NDArray[np.bool_]]
     return np.argmax(crossing, axis=1), np.asarray(crossing.any(axis=1), dtype=np.bool_)
 
 
-def window(cell: Cells, size: int, count: int, bends: tuple[int, ...] = ()) -> Cells:
+def window(cell: Cells, size: int, count: int, bends: tuple[int, ...] = (), aside: int = 0) -> Cells:
     """Return the first of ``size`` neighbouring points of ``count`` around each cell.
 
-    ``bends`` are indices of points at which the curve bends or the spacing changes: all of them lie between two
-    neighbouring ones.
+    ``bends`` are indices of points at which the curve bends or the spacing changes: all of them lie between
+    two neighbouring ones. ``aside`` moves the window by that many points, as far as they allow.
     """
     edges = np.array([0, *bends, count - 1], dtype=np.intp)
     stretch = np.minimum(edges[1:-1].searchsorted(cell, side="right"), len(edges) - 2)
-    first = cell - (size - 2) // 2 if size < 5 else cell - 2
+    first = aside + (cell - (size - 2) // 2 if size < 5 else cell - 2)
     return np.minimum(np.maximum(first, edges[stretch]), edges[stretch + 1] + 1 - size)
 
 
@@ -69,15 +70,20 @@ def curve_at(grid: Floats, curve: Floats, at: Floats, bends: tuple[int, ...] = (
 FALSE_POSITION_ITERATIONS = 10
 
 
-def false_position(function: Callable[[Floats], Floats], low: Floats, high: Floats) -> Floats:
+def false_position(
+    function: Callable[[Floats], Floats],
+    low: Floats,
+    high: Floats,
+    iterations: int = FALSE_POSITION_ITERATIONS,
+) -> Floats:
     """Return the root of a rising function between ``low`` (negative there) and ``high``, (n,).
 
-    False position with the Illinois weighting (Dowell and Jarratt, BIT 11, 1971), a fixed number of steps so that
-    a case does not depend on its neighbours. Where there is no sign change the result is an end.
+    False position with the Illinois weighting (Dowell and Jarratt, BIT 11, 1971), a fixed number of steps so
+    that a case does not depend on its neighbours. Where there is no sign change the result is an end.
     """
     at_low, at_high = function(low), function(high)
     root, kept = high, np.zeros_like(low)
-    for _ in range(FALSE_POSITION_ITERATIONS):
+    for _ in range(iterations):
         span = at_high - at_low
         part = np.minimum(np.maximum(-at_low / np.where(span == 0.0, 1.0, span), 0.0), 1.0)
         root = low + part * (high - low)

@@ -36,7 +36,8 @@ class AirDistance:
 
 @dataclass(frozen=True, slots=True)
 class Landing:
-    """The landing of each case, (n,). Speeds calibrated m/s, distances m, from the threshold for ``total``."""
+    """The landing of each case, (n,). Speeds calibrated m/s, distances m, from the threshold for
+    ``total``."""
 
     stall_cas: Floats
     approach_cas: Floats
@@ -56,8 +57,9 @@ def approach_speed(
 ) -> Floats:
     """Return the true airspeed held at ``angle_of_attack`` on a glide path of ``glide_angle`` rad, m/s.
 
-    Lift and thrust are in balance on the path; thrust is what the path needs, T cos(a+iT) = D - W sin(g), so no
-    engine table is asked: q S (CL + CD tan(a+iT)) = W (cos g + sin g tan(a+iT)). Gear down, out of ground effect.
+    Lift and thrust are in balance on the path; thrust is what the path needs, T cos(a+iT) = D - W sin(g), so
+    no engine table is asked: q S (CL + CD tan(a+iT)) = W (cos g + sin g tan(a+iT)). Gear down, out of ground
+    effect.
     """
     tilt = np.tan(np.asarray(angle_of_attack) + pack.airframe.thrust_inclination)
     weight = cases.weight * (np.cos(glide_angle) + np.sin(glide_angle) * tilt)
@@ -82,8 +84,8 @@ def air_distance(
 
     With a flare: radius V^2/(g (n - 1)), height R (1 - cos g), length R sin g, and the straight part from the
     threshold height to the flare height (Anderson, Aircraft Performance and Design, eqs. 6.106 to 6.109); the
-    speed is that of the flare. Without: flown straight onto the runway. If the flare begins above the threshold
-    the straight part is negative, as the geometry has it.
+    speed is that of the flare. Without: flown straight onto the runway. If the flare begins above the
+    threshold the straight part is negative, as the geometry has it.
     """
     v, height, angle = (np.asarray(a, dtype=np.float64) for a in (speed, threshold_height, glide_angle))
     if flare_load_factor is None:
@@ -107,10 +109,11 @@ def land(
     chute: bool | NDArray[np.bool_] = True,
     brakes: bool = True,
 ) -> Landing:
-    """Return the landing of every case by ``technique`` (the pack's where None); ``chute`` may differ by case.
+    """Return the landing of every case by ``technique`` (the pack's where None); ``chute`` may differ by
+    case.
 
-    The threshold is crossed at approach speed plus the gust share; speed falls to the touchdown share of it on
-    the way down, and the air distance is covered at the mean of the two less the headwind. Then free roll,
+    The threshold is crossed at approach speed plus the gust share; speed falls to the touchdown share of it
+    on the way down, and the air distance is covered at the mean of the two less the headwind. Then free roll,
     aerodynamic braking, chute and brakes.
     """
     chosen = pack.technique.landing if technique is None else technique

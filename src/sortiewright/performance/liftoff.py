@@ -15,7 +15,7 @@ from sortiewright.performance.forces import case_thrust, ground_effect, least_dr
 from sortiewright.performance.ground_run import RunState, failed_engine_drag
 from sortiewright.performance.marching import Arrival, march_to_event
 from sortiewright.performance.parabola import combine, parabola
-from sortiewright.performance.power import PowerHistory, settings_of
+from sortiewright.performance.power import AGES, PowerHistory, settings_of
 
 Floats = NDArray[np.float64]
 
@@ -23,12 +23,14 @@ LEAST_LIFT = 0.2  # an attitude that gives less lift is no takeoff attitude
 SPEED_SPAN = 30.0  # m/s above lift-off to which forces are fitted
 ROTATION_STEPS, PITCH_STEPS = 8, 2
 FINE_STEP, FINE_COUNT = 0.5, 2  # s
-HELD_STEP, CLIMB_STEP, LONGEST = 1.0, 1.0, 96.0  # s
+CLIMB_STEP, CLIMB_COUNT = 1.0, 5  # s: while the path still bends
+HELD_STEP, HELD_COUNT = 2.0, 48  # s
 
 
 @dataclass(frozen=True, slots=True)
 class Attitude:
-    """How the nose is raised: from the static attitude at ``pitch_rate`` to ``target``, then held. rad, rad/s."""
+    """How the nose is raised: from the static attitude at ``pitch_rate`` to ``target``, then held. rad,
+    rad/s."""
 
     pitch_rate: Floats
     target: Floats
@@ -59,9 +61,9 @@ class Screen:
 class NearRotation:
     """Forces from rotation to the screen: coefficients and thrust as parabolas in speed over a stretch of it.
 
-    The stretch begins at rotation speed and reaches ``SPEED_SPAN`` beyond the speed at which the target attitude
-    carries the weight. Mach changes by about 0.1 over it: coefficients held at rotation would leave lift 1 to 2 %
-    low, and the ground run up to 1 % long.
+    The stretch begins at rotation speed and reaches ``SPEED_SPAN`` beyond the speed at which the target
+    attitude carries the weight. Mach changes by about 0.1 over it: coefficients held at rotation would leave
+    lift 1 to 2 % low, and the ground run up to 1 % long.
     """
 
     def __init__(
@@ -83,8 +85,10 @@ class NearRotation:
         least = least_drag(configuration, mach)
         lift = parabola(*configuration.lift(self.axis, mach[:, :, None]))
         drag = parabola(*(configuration.drag(self.axis, mach[:, :, None]) - least[:, :, None]))
-        self._curves = np.stack([c.ravel() for c in (*lift, *drag)])
-        self._row = np.arange(cases.count) * len(self.axis)
+        curves = np.stack((*lift, *drag))
+        self._at_node = curves[:, :, :-1].reshape(6, -1)
+        self._per_angle = (np.diff(curves, axis=2) / np.diff(self.axis)).reshape(6, -1)
+        self._row = np.arange(cases.count) * (len(self.axis) - 1)
         p0, p1, p2 = parabola(*least)
         self._parasite = p0 + cases.drag_index * pack.aero.drag_per_index, p1, p2
         self.thrust = {
@@ -97,13 +101,13 @@ class NearRotation:
         return (ground_speed - self.base_speed) / self.span
 
     def coefficients(self, alpha: Floats, u: Floats) -> tuple[Floats, Floats, Floats]:
-        """Return CL, parasite drag and drag due to lift, gear up, at each case's own angle of attack and ``share``."""
+        """Return CL, parasite drag and drag due to lift, gear up, at each case's own angle of attack and
+        ``share``."""
         cell = np.minimum(np.maximum(np.searchsorted(self.axis, alpha) - 1, 0), len(self.axis) - 2)
-        low = self.axis[cell]
-        part = (alpha - low) / (self.axis[cell + 1] - low)
         index = self._row + cell
+        beyond = alpha - self.axis.take(cell)
         c0, c1, c2, d0, d1, d2 = (
-            self._curves.take(index, axis=1) * (1.0 - part) + self._curves.take(index + 1, axis=1) * part
+            self._at_node.take(index, axis=1) + self._per_angle.take(index, axis=1) * beyond
         )
         p0, p1, p2 = self._parasite
         return c0 + u * (c1 + u * c2), p0 + u * (p1 + u * p2), d0 + u * (d1 + u * d2)
@@ -123,7 +127,13 @@ class NearRotation:
 
     def uneven_from(self, start: Floats) -> Callable[[Floats], Floats]:
         """Return the unbalanced share of thrust as a function of seconds since ``start``."""
-        return lambda since: self.history.uneven(start + since)
+        settled = self.history.uneven(np.full(start.shape, AGES))
+        settles = float(np.max(self.history.settled - start, initial=0.0))
+
+        def uneven(since: Floats) -> Floats:
+            return settled if since.min() >= settles else self.history.uneven(start + since)
+
+        return uneven
 
     def check(self, alpha: Floats) -> None:
         """Raise OutsideTable where an angle of attack met on the way is outside the table."""
@@ -195,7 +205,7 @@ def rotate_and_lift_off(
         derivative,
         np.zeros(cases.count),
         np.stack([start.distance, start.speed]),
-        _steps(duration, ROTATION_STEPS, HELD_STEP),
+        _steps(duration, ROTATION_STEPS),
         load_on_wheels,
         stuck,
     )
@@ -218,9 +228,10 @@ def climb_to_screen(
 ) -> Screen:
     """Return where the wheels pass ``screen_height`` m above the runway plane.
 
-    Point mass with pitch prescribed: m dV/dt = T cos(a + iT) - D - W sin(gamma), m V dgamma/dt = L + T sin(a + iT)
-    - W cos(gamma) (Anderson, Aircraft Performance and Design, eqs. 4.5 and 4.6), in the frame of the runway, whose
-    slope tilts the weight. Every case in ``start`` must have lifted off.
+    Point mass with pitch prescribed: m dV/dt = T cos(a + iT) - D - W sin(gamma), m V dgamma/dt = L + T sin(a
+    + iT)
+    - W cos(gamma) (Anderson, Aircraft Performance and Design, eqs. 4.5 and 4.6), in the frame of the runway,
+    whose slope tilts the weight. Every case in ``start`` must have lifted off.
     """
     pack, cases = forces.pack, forces.cases
     frame, gear = pack.airframe, pack.aero.gear
@@ -264,7 +275,7 @@ def climb_to_screen(
         derivative,
         np.zeros(cases.count),
         state,
-        _steps(remaining, PITCH_STEPS, CLIMB_STEP),
+        _steps(remaining, PITCH_STEPS, CLIMB_COUNT),
         below_screen,
         sinking,
     )
@@ -285,19 +296,20 @@ def _pitch(begin: Floats | float, attitude: Attitude) -> Callable[[Floats], Floa
 def _lift_off_above(
     pack: Pack, cases: Cases, configuration: Configuration, speed: Floats, target: Floats
 ) -> Floats:
-    """Return how far above ``speed`` (ground, m/s) lift in the target attitude carries the weight, thrust aside."""
+    """Return how far above ``speed`` (ground, m/s) lift in the target attitude carries the weight, thrust
+    aside."""
     mach = (speed + cases.headwind) / cases.speed_of_sound
     lift = np.maximum(configuration.lift(target, mach) + pack.aero.gear.lift, LEAST_LIFT)
     tas = np.sqrt(2.0 * cases.weight / (cases.density * pack.airframe.wing_area * lift))
     return np.maximum(tas - cases.headwind - speed, 0.0)
 
 
-def _steps(first: Floats, count: int, coarse: float) -> Iterator[Floats]:
-    """Yield steps that end exactly where pitch stops changing, then fine ones, then coarse ones."""
+def _steps(first: Floats, count: int, medium: int = 0) -> Iterator[Floats]:
+    """Yield steps that end exactly where pitch stops changing, then fine ones, then longer and longer
+    ones."""
     if first.any():
         for _ in range(count):
             yield first / count
-    for _ in range(FINE_COUNT):
-        yield np.full_like(first, FINE_STEP)
-    for _ in range(round(LONGEST / coarse)):
-        yield np.full_like(first, coarse)
+    for length, times in ((FINE_STEP, FINE_COUNT), (CLIMB_STEP, medium), (HELD_STEP, HELD_COUNT)):
+        for _ in range(times):
+            yield np.full_like(first, length)

@@ -16,7 +16,8 @@ Derivative = Callable[[Floats, Floats], Floats]
 
 @dataclass(frozen=True, slots=True)
 class Arrival:
-    """State (s, n) and time (n,) at the event; ``happened`` false where it never came (values are then NaN)."""
+    """State (s, n) and time (n,) at the event; ``happened`` false where it never came (values are then
+    NaN)."""
 
     time: Floats
     state: Floats
@@ -44,15 +45,15 @@ def march_to_event(
 ) -> Arrival:
     """Return where ``event(time, state)`` falls to nought or below, by classical Runge-Kutta.
 
-    ``steps`` yields step lengths (n,) until it ends. The crossing is found by secant inside its step, re-stepping
-    from the step's start, so it keeps the integrator's order. ``hopeless(state, slope)`` may give cases up.
+    ``steps`` yields step lengths (n,) until it ends. The crossing is found inside its step on the cubic
+    through both ends, so it keeps the integrator's order. ``hopeless(state, slope)`` may give cases up.
     """
     value = event(time, state)
     happened = value <= 0.0
     waiting = ~happened
     lowest = state.copy()
     start_time, start_state = time.copy(), state.copy()
-    start_slope = np.zeros_like(state)
+    start_slope, end_state = np.zeros_like(state), state.copy()
     length = np.zeros_like(time)
     before, after = np.ones_like(time), np.zeros_like(time)
     crossed = np.zeros_like(happened)
@@ -70,6 +71,7 @@ def march_to_event(
             start_time = np.where(now, time, start_time)
             start_state = np.where(now, state, start_state)
             start_slope = np.where(now, slope, start_slope)
+            end_state = np.where(now, new_state, end_state)
             length = np.where(now, step, length)
             before = np.where(now, value, before)
             after = np.where(now, new_value, after)
@@ -78,39 +80,46 @@ def march_to_event(
         lowest = np.where(waiting, np.minimum(lowest, new_state), lowest)
         time, state, value = new_time, new_state, new_value
     if crossed.any():
-        start_time, start_state = _cross(
-            derivative, event, start_time, start_state, start_slope, length, before, after
-        )
+        end_slope = derivative(start_time + length, end_state)
+        begin, end = (start_state, start_slope), (end_state, end_slope)
+        start_time, start_state = _cross(event, start_time, length, begin, end, before, after)
     happened = happened | crossed
     gone = np.where(happened, 0.0, np.nan)
     return Arrival(start_time + gone, start_state + gone, happened, lowest)
 
 
-CROSSING_ITERATIONS = 4
+CROSSING_ITERATIONS = 6
 
 
 def _cross(
-    derivative: Derivative,
     event: Callable[[Floats, Floats], Floats],
     time: Floats,
-    state: Floats,
-    slope: Floats,
     length: Floats,
+    begin: tuple[Floats, Floats],
+    end: tuple[Floats, Floats],
     before: Floats,
     after: Floats,
 ) -> tuple[Floats, Floats]:
-    """Return time and state at the crossing inside one step, by false position with Illinois weighting."""
+    """Return time and state at the crossing inside one step, by false position with Illinois weighting.
+
+    ``begin`` and ``end`` are the step's states and slopes. Between them the state is the cubic that has both
+    (Hermite; Hairer, Norsett and Wanner, Solving Ordinary Differential Equations I, 2nd ed., section II.6),
+    as exact as the step itself and four times cheaper than stepping again.
+    """
+    (y0, f0), (y1, f1) = begin, end
+    rise, bend0, bend1 = y1 - y0, length * f0 - (y1 - y0), (y1 - y0) - length * f1
     low, high = np.zeros_like(time), np.ones_like(time)
     value_low, value_high = before, after
-    part, new_state, kept = high, state, np.zeros_like(time)
+    part, state, kept = high, y1, np.zeros_like(time)
     done = after == 0.0
     small = 1e-9 * np.maximum(np.abs(before), 1e-12)
     for _ in range(CROSSING_ITERATIONS):
         span = value_low - value_high
         # A finished case keeps its answer, so that it does not depend on its neighbours in the batch.
         part = np.where(done, part, low + (high - low) * value_low / np.where(span == 0.0, 1.0, span))
-        new_state = kutta_step(derivative, time, state, part * length, slope)
-        value = event(time + part * length, new_state)
+        rest = 1.0 - part
+        state = y0 + part * (rise + rest * (rest * bend0 + part * bend1))
+        value = event(time + part * length, state)
         done = done | (np.abs(value) <= small)
         if done.all():
             break
@@ -121,4 +130,4 @@ def _cross(
             np.where(above, np.where(kept > 0.0, 0.5 * value_high, value_high), value),
         )
         low, high, kept = np.where(above, part, low), np.where(above, high, part), np.where(above, 1.0, -1.0)
-    return time + part * length, new_state
+    return time + part * length, state

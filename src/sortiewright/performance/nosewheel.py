@@ -30,10 +30,10 @@ def nosewheel_lift_off_speed(
 
         q S [c Cm + CL (d + mu h_cg) + CD (h_D - h_cg)] = W (a + mu h_cg) + T (h_T - h_cg)
 
-    Derived from plane rigid-body statics with the inertia force; the usual form of the takeoff rotation condition
-    (Roskam, Airplane Flight Dynamics and Automatic Flight Controls, part I, section 4.7, there without the
-    friction terms; from memory). ``stick_aft`` 1 is full aft. Slope is neglected. Thrust is taken at its steady
-    value for ``power``; it varies with speed, so the root is iterated.
+    Derived from plane rigid-body statics with the inertia force; the usual form of the takeoff rotation
+    condition (Roskam, Airplane Flight Dynamics and Automatic Flight Controls, part I, section 4.7, there
+    without the friction terms; from memory). ``stick_aft`` 1 is full aft. Slope is neglected. Thrust is taken
+    at its steady value for ``power``; it varies with speed, so the root is iterated.
     """
     frame, control = pack.airframe, pack.aero.pitch_control
     mu = (

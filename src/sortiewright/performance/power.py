@@ -1,7 +1,7 @@
 """Thrust over time: spool-up, burner light, an engine failing, levers closed.
 
-Every history is a set of weights on the thrust of a few power settings: ``thrust(t) = sum of weight(t) * thrust
-of the setting``, so forces may be tabulated over speed once and blended in time.
+Every history is a set of weights on the thrust of a few power settings: ``thrust(t) = sum of weight(t) *
+thrust of the setting``, so forces may be tabulated over speed once and blended in time.
 """
 
 from __future__ import annotations
@@ -21,9 +21,9 @@ Weights = dict[str, Floats]
 class PowerPlan:
     """Which settings a takeoff uses, and how long the changes between them take.
 
-    ``release`` is held on the brakes; ``takeoff`` is selected at release. ``dry`` is the setting the engine must
-    reach before the burner lights: military where takeoff is augmented, else takeoff itself. ``engine_out`` is
-    selected on the live engines ``reaction`` s after a failure.
+    ``release`` is held on the brakes; ``takeoff`` is selected at release. ``dry`` is the setting the engine
+    must reach before the burner lights: military where takeoff is augmented, else takeoff itself.
+    ``engine_out`` is selected on the live engines ``reaction`` s after a failure.
     """
 
     release: str
@@ -54,6 +54,8 @@ class PowerPlan:
 
     def taking_off(self, time: Floats) -> Weights:
         """Return the weights of one engine ``time`` s after release."""
+        if time.size and time.min() >= self.settled.max():
+            return {self.takeoff: np.ones(time.shape)}
         spooled = _ramp(time, 0.0, self.spool)
         if not self.augmented:
             return _sum({self.release: 1.0 - spooled}, {self.dry: spooled})
@@ -75,15 +77,17 @@ class PowerPlan:
         kept = live * (1.0 - raised) + dying
         return _sum({name: kept * weight for name, weight in one.items()}, {self.engine_out: live * raised})
 
-    def closing(self, time_at_chop: Floats, since_chop: Floats, engines: Floats | float) -> Weights:
-        """Return the weights of ``engines`` engines whose levers were closed ``since_chop`` s ago."""
-        before = self.taking_off(time_at_chop)
+    def closing(self, before: Weights, since_chop: Floats, engines: Floats | float) -> Weights:
+        """Return the weights of ``engines`` engines whose levers were closed ``since_chop`` s ago.
+
+        ``before`` are the weights of one engine at that moment.
+        """
         dry_left = 1.0 - _ramp(since_chop, 0.0, self.to_idle)
         if not self.augmented:
             left = {name: engines * dry_left * weight for name, weight in before.items()}
             return _sum(left, {self.idle: engines * (1.0 - dry_left)})
         lit_left = np.minimum(1.0 - _ramp(since_chop, 0.0, self.cancel_augmentation), dry_left)
-        lit = before[self.takeoff]
+        lit = before.get(self.takeoff, np.zeros_like(since_chop))
         parts = {name: engines * dry_left * w for name, w in before.items() if name != self.takeoff}
         return _sum(
             parts,
@@ -178,8 +182,8 @@ def power_plan(
 ) -> PowerPlan:
     """Return the plan for a takeoff at setting ``power`` released from setting ``release``.
 
-    ``static_thrust`` is the standing thrust of one engine at each setting, N: spool time is the part of the idle
-    to military time that the thrust step takes.
+    ``static_thrust`` is the standing thrust of one engine at each setting, N: spool time is the part of the
+    idle to military time that the thrust step takes.
     """
     engine, times = pack.engine, pack.engine.transients
     takeoff = engine.settings[power]
@@ -214,7 +218,8 @@ def settings_of(pack: Pack, plan: PowerPlan) -> dict[str, PowerSetting]:
 
 def _ramp(time: Floats, start: Floats | float, duration: Floats | float) -> Floats:
     """Return 0 before ``start``, 1 after ``start + duration``, linear between; a step where duration is 0."""
-    return np.minimum(np.maximum((time - start + INSTANT) / np.maximum(duration, INSTANT), 0.0), 1.0)
+    length = max(duration, INSTANT) if isinstance(duration, float) else np.maximum(duration, INSTANT)
+    return np.minimum(np.maximum((time - (start - INSTANT)) / length, 0.0), 1.0)
 
 
 AGES = 1e9  # s: long after anything changes

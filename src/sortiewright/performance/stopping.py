@@ -1,4 +1,5 @@
-"""From a speed on the runway to a stop: levers closed, brakes, chute; for a rejected takeoff and for landing."""
+"""From a speed on the runway to a stop: levers closed, brakes, chute; for a rejected takeoff and for
+landing."""
 
 from __future__ import annotations
 
@@ -28,8 +29,8 @@ SPEED_MARGIN = 15.0  # m/s above the speed at the event up to which forces are t
 class StopMeans:
     """What stops the aircraft. Times in seconds after the event; None: not used.
 
-    ``angle_of_attack`` None means the three-point attitude. Above ``attitude_until`` (m/s ground speed) the nose
-    is held at ``held_angle_of_attack`` and the brakes are off.
+    ``angle_of_attack`` None means the three-point attitude. Above ``attitude_until`` (m/s ground speed) the
+    nose is held at ``held_angle_of_attack`` and the brakes are off.
     """
 
     configuration: Configuration
@@ -88,7 +89,8 @@ class StopForces:
         self.most_force = np.inf if wheels.maximum_brake_force is None else wheels.maximum_brake_force
 
     def share(self, speed: Floats) -> Floats:
-        """Return how far along the fitted stretch a ground speed lies; what is below it counts as its beginning."""
+        """Return how far along the fitted stretch a ground speed lies; what is below it counts as its
+        beginning."""
         extra = (..., None) if speed.ndim == 2 else (...,)
         return np.maximum(speed - self.base_speed[extra], 0.0) / self.span[extra]
 
@@ -147,10 +149,10 @@ def stop_from(
 ) -> Stop:
     """Return the stop that begins with an event at ``start``.
 
-    Until ``recognition`` s the aircraft goes on accelerating at the thrust it had; then the levers close (``plan``
-    None: already idle), at ``brakes_on`` the brakes bite, and the chute opens ``inflation_time`` after its command
-    where its airspeed limit allows. Times are marched; once nothing changes with time any more, distance is
-    integrated over speed by Gauss-Legendre panels between the speeds where a force jumps.
+    Until ``recognition`` s the aircraft goes on accelerating at the thrust it had; then the levers close
+    (``plan`` None: already idle), at ``brakes_on`` the brakes bite, and the chute opens ``inflation_time``
+    after its command where its airspeed limit allows. Times are marched; once nothing changes with time any
+    more, distance is integrated over speed by Gauss-Legendre panels between the speeds where a force jumps.
     """
     chute = pack.wheels.chute if means.chute_commanded is not None else None
     command = np.inf if chute is None or means.chute_commanded is None else means.chute_commanded
@@ -172,12 +174,14 @@ def stop_from(
     count = pack.engine.count if engines is None else engines
     mass = cases.mass
 
+    before = plan.taking_off(start.time + recognition) if plan is not None else {}
+
     def weights(since: Floats) -> Weights:
         if plan is None:
             return {pack.engine.idle: np.full_like(since, count)}
         if recognition > 0.0 and float(since.max(initial=0.0)) <= recognition:
             return {n: w * (count / plan.engines) for n, w in plan.all_engines(start.time + since).items()}
-        return plan.closing(start.time + recognition, since - recognition, count)
+        return plan.closing(before, since - recognition, count)
 
     def thrust_at(since: Floats, speed: Floats) -> Floats:
         u = flat.share(speed)

@@ -101,8 +101,8 @@ def takeoff_setup(
 ) -> TakeoffSetup:
     """Return what a takeoff by ``technique`` (the pack's where None) needs, for every case.
 
-    Arguments that are given replace the technique's; they broadcast to the cases. The attitude is capped at the
-    tail-strike attitude less nothing: the margin is reported, not added.
+    Arguments that are given replace the technique's; they broadcast to the cases. The attitude is capped at
+    the tail-strike attitude less nothing: the margin is reported, not added.
     """
     chosen = pack.technique.takeoff if technique is None else technique
     configuration = pack.aero.configurations[chosen.configuration]
@@ -148,10 +148,11 @@ def takeoff_setup(
 
 
 def fly_takeoff(setup: TakeoffSetup, failure_speed: ArrayLike | None = None) -> Takeoff:
-    """Return the takeoff of every case; ``failure_speed`` (ground speed m/s) is where one engine fails, if any.
+    """Return the takeoff of every case; ``failure_speed`` (ground speed m/s) is where one engine fails, if
+    any.
 
-    A failure after rotation has begun is taken at rotation, which is on the safe side. With the only engine dead
-    nothing is reached.
+    A failure after rotation has begun is taken at rotation, which is on the safe side. With the only engine
+    dead nothing is reached.
     """
     at_rotation = accelerate_to(setup, release(setup), rotation_or_start(setup))
     if failure_speed is None:
@@ -172,14 +173,17 @@ def continue_from(setup: TakeoffSetup, state: RunState, failed_at: Floats) -> Ta
 
     ``failed_at`` (n,): the time at which one engine failed; inf where none did.
     """
+    return from_rotation(setup, to_rotation(setup, state, failed_at), failed_at)
+
+
+def to_rotation(setup: TakeoffSetup, state: RunState, failed_at: Floats) -> RunState:
+    """Return the run from ``state`` to rotation, one engine failed at time ``failed_at``; inf where it never
+    comes."""
     run = accelerate_to(
         setup, state, np.where(np.isfinite(setup.rotation_speed), setup.rotation_speed, 0.0), failed_at
     )
     stuck = ~np.isfinite(setup.rotation_speed) | ((setup.pack.engine.count == 1) & np.isfinite(failed_at))
-    at_rotation = RunState(
-        np.where(stuck, np.inf, run.time), np.where(stuck, np.inf, run.distance), run.speed
-    )
-    return _from_rotation(setup, at_rotation, failed_at)
+    return RunState(np.where(stuck, np.inf, run.time), np.where(stuck, np.inf, run.distance), run.speed)
 
 
 def rotation_or_start(setup: TakeoffSetup) -> Floats:
@@ -190,7 +194,8 @@ def rotation_or_start(setup: TakeoffSetup) -> Floats:
 def accelerate_to(
     setup: TakeoffSetup, start: RunState, to_speed: Floats, failed_at: Floats | None = None
 ) -> RunState:
-    """Return the run in the three-point attitude to ``to_speed``; one engine failed at time ``failed_at`` if given."""
+    """Return the run in the three-point attitude to ``to_speed``; one engine failed at time ``failed_at`` if
+    given."""
     return accelerate(
         setup.pack,
         setup.cases,
@@ -203,7 +208,8 @@ def accelerate_to(
     )
 
 
-def _from_rotation(setup: TakeoffSetup, at_rotation: RunState, failed_at: Floats) -> Takeoff:
+def from_rotation(setup: TakeoffSetup, at_rotation: RunState, failed_at: Floats) -> Takeoff:
+    """Return the takeoff continued from ``at_rotation``, where the nose begins to rise."""
     cases, n = setup.cases, setup.cases.count
     lift_off = LiftOff(*(np.full(n, value) for value in (np.inf, np.inf, np.nan, np.nan)))
     screen = Screen(*(np.full(n, value) for value in (np.inf, np.inf, np.nan, np.nan, np.nan)))

@@ -44,6 +44,9 @@ from sortiewright.sortie.uncertainty import half_width, with_errors
 
 Floats = NDArray[np.float64]
 
+PLANNED_TOLERANCE = 0.25  # m, of the field lengths of the day as planned
+MOVED_TOLERANCE = 2.0  # m, of those moved by an error: they only make the half-widths, shown to 10 ft
+
 
 @dataclass(frozen=True, slots=True)
 class LoadNumbers:
@@ -203,6 +206,7 @@ def _takeoff(
         stop_available,
         go_available,
         chute=with_chute,
+        tolerance=np.where(np.arange(batch.cases.count) == 0, PLANNED_TOLERANCE, MOVED_TOLERANCE),
     )
     planned = np.zeros(1, dtype=np.intp)
     setup, takeoff = batch.take(planned), rows_of(takeoffs, planned)
