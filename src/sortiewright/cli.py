@@ -24,6 +24,10 @@ A pack is the folder that says what is true of an aircraft type. Shipped packs a
 
 Example: sortiewright pack list
 """
+CHECKLIST = """Today's checklists for both seats: shown, run together, and proved.
+
+Example: sortiewright checklist show demo
+"""
 CALC = """Compute one thing by hand: air, speeds, wind, turns, places, sun, a weather report.
 
 A quantity is a number in the unit that the help names, or a number with its unit: 5000, "1524 m", 1524m.
@@ -54,10 +58,11 @@ app.command(commands.plan, sort_key=2)
 app.command(commands.cards, sort_key=3)
 # By name, so that a group is imported only when one of its commands is asked for.
 app.command("sortiewright.commands.pack:app", name="pack", sort_key=4, help=PACK)
-app.command("sortiewright.commands.calc:app", name="calc", sort_key=5, help=CALC)
+app.command("sortiewright.commands.checklist:app", name="checklist", sort_key=5, help=CHECKLIST)
+app.command("sortiewright.commands.calc:app", name="calc", sort_key=6, help=CALC)
 
 
-@app.command(sort_key=6)
+@app.command(sort_key=7)
 def completion(shell: Literal["bash", "zsh", "fish"], /) -> None:
     """Script that completes commands and options in a shell.
 

@@ -41,7 +41,7 @@ CLIMB_AWAY = (
     "gear_limit_time",
     "flap_limit_cas",
 )
-MARGINS = ("tail_strike_margin", "tyre_speed_margin", "takeoff_fuel")
+MARGINS = ("tail_strike_margin", "tyre_speed_margin")
 ONE_ENGINE_HEADING = "One engine"
 ONE_ENGINE = (
     "single_engine_climb_cas",
@@ -90,7 +90,7 @@ def takeoff_data(reading: Reading, seat: str) -> dict[str, Any]:
         "run_up": reading.rows("run_up", [figure.name for figure in reading.figures("run_up")]),
         "run_up_table": run_up_table(reading),
         "one_engine_heading": ONE_ENGINE_HEADING,
-        "margins": reading.rows("takeoff", MARGINS),
+        "margins": [*reading.rows("takeoff", MARGINS), *reading.rows("loading", ("takeoff_fuel",))],
         "climb_away": voiced(reading, "takeoff", CLIMB_AWAY),
         "one_engine": [without_heading(row) for row in reading.rows("engine_failure", ONE_ENGINE)],
         "seat": seat,

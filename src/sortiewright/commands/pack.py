@@ -137,7 +137,7 @@ def check(
     scheme: Literal["day", "night", "print"] = "day",
     output: Output = FOR_PEOPLE,
 ) -> int:
-    """Check a pack: every fault with file and line, then its book points; and draw its tables.
+    """Check a pack: every fault with its place, book points, checklist guidelines; and draw its tables.
 
     Example: sortiewright pack check dotterel --draw drawings
 
@@ -152,10 +152,12 @@ def check(
     scheme
         Colours of the drawings.
     """
+    from sortiewright.commands.pack_guidelines import checked_procedures, guideline_data, guideline_lines
     from sortiewright.pack import draw_pack, load_pack
     from sortiewright.performance import check_book
 
     loaded = load_pack(pack)
+    checked = checked_procedures(loaded)
     results = check_book(loaded)
     for one in loaded.remarks:
         remark(f"Remark: {one}")
@@ -169,6 +171,7 @@ def check(
                 "version": loaded.pack.version,
                 "digest": loaded.digest,
                 "book": [book_data(one) for one in results],
+                "guidelines": guideline_data(checked[1]) if checked else [],
                 "drawings": [str(file) for file in drawings],
             }
         )
@@ -176,6 +179,8 @@ def check(
         print(f"{loaded.pack.name} {loaded.pack.version}: no faults in its files.")
         if results:
             print_text(book_lines(results, output.units))
+        if checked:
+            print_text(guideline_lines(*checked))
         for file in drawings:
             print(file)
     return 0 if all(one.holds for one in results) else BOOK_NOT_HELD

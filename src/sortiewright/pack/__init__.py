@@ -15,6 +15,10 @@ from sortiewright.pack.catalogue import (
     packs_available,
     summarise_pack,
 )
+from sortiewright.pack.channels import (
+    CHANNELS,
+    Channel,
+)
 from sortiewright.pack.errors import (
     FileError,
     InputError,
@@ -38,6 +42,8 @@ from sortiewright.pack.text import (
     read_text_file,
 )
 from sortiewright.pack.units import (
+    COMMON_UNITS,
+    KINDS,
     readable,
     unit_factor,
 )
@@ -63,11 +69,22 @@ if TYPE_CHECKING:
     )
     from sortiewright.pack.json_schema import (
         pack_json_schema,
+        record_json_schema,
     )
     from sortiewright.pack.load import (
         LoadedPack,
         Places,
         load_pack,
+    )
+    from sortiewright.pack.overlay import (
+        FACTOR_TITLES,
+        Overlay,
+        OverlayFactor,
+        OverlayFactors,
+        load_overlay,
+        overlay_summary,
+        overlay_text,
+        with_overlay,
     )
     from sortiewright.pack.provenance import (
         Source,
@@ -144,8 +161,12 @@ _LATE = {
         "chart_style": "ChartStyle label_line new_chart save_chart style_for",
         "consistency": "validate_loaded",
         "drawing": "draw_drag draw_envelope draw_fuel_flow draw_lift draw_pack draw_thrust",
-        "json_schema": "pack_json_schema",
+        "json_schema": "pack_json_schema record_json_schema",
         "load": "LoadedPack Places load_pack",
+        "overlay": (
+            "FACTOR_TITLES Overlay OverlayFactor OverlayFactors load_overlay overlay_summary overlay_text "
+            "with_overlay"
+        ),
         "provenance": "Source",
         "quantities": (
             "Angle AngularRate Area Density Energy Force Fraction Length Mass MassFlow Moment Number "
@@ -176,12 +197,17 @@ def __getattr__(name: str) -> Any:
 
 
 __all__ = [
+    "CHANNELS",
+    "COMMON_UNITS",
+    "FACTOR_TITLES",
+    "KINDS",
     "Aero",
     "Airframe",
     "Angle",
     "AngularRate",
     "Area",
     "BookPoint",
+    "Channel",
     "ChartStyle",
     "Configuration",
     "CrosswindLimit",
@@ -213,6 +239,9 @@ __all__ = [
     "MomentLimit",
     "Number",
     "OutsideTable",
+    "Overlay",
+    "OverlayFactor",
+    "OverlayFactors",
     "Pack",
     "PackEntry",
     "PerAngle",
@@ -253,9 +282,12 @@ __all__ = [
     "key_text",
     "label_line",
     "listed",
+    "load_overlay",
     "load_pack",
     "make_table",
     "new_chart",
+    "overlay_summary",
+    "overlay_text",
     "pack_folder",
     "pack_json_schema",
     "pack_names",
@@ -264,6 +296,7 @@ __all__ = [
     "read_record",
     "read_text_file",
     "readable",
+    "record_json_schema",
     "save_chart",
     "shown",
     "style_for",
@@ -272,4 +305,5 @@ __all__ = [
     "to_si",
     "unit_factor",
     "validate_loaded",
+    "with_overlay",
 ]

@@ -13,10 +13,9 @@ DEFAULT_LANDING_SHARE = 0.2
 
 def ramp_load(sortie: Sortie, pack: Pack) -> LoadState:
     """Return what is aboard at the ramp, before start."""
-    crew = {
-        name: (sortie.crew[name].mass if name in sortie.crew else None) or seat.standard_mass
-        for name, seat in pack.mass.seats.items()
-    }
+    crew = {name: seat.standard_mass for name, seat in pack.mass.seats.items()}
+    # A mass of nothing is an empty seat, not a mass left out.
+    crew |= {name: member.mass for name, member in sortie.crew.items() if member.mass is not None}
     stores = {name: tuple(carried) for name, carried in sortie.load.stores.items()}
     outside: dict[str, float] = {}
     for name, carried in stores.items():

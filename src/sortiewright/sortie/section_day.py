@@ -135,6 +135,10 @@ def loading_section(numbers: Numbers) -> Section:
             f"{sheet}; with unusable fuel",
         ),
         Figure("fuel_at_ramp", "Fuel at ramp", loads.ramp.total_fuel, Kind.MASS, "usable and unusable"),
+        Figure(
+            "takeoff_fuel", "Fuel at takeoff", loads.takeoff.total_fuel, Kind.MASS, "ramp less start and taxi"
+        ),
+        Figure("landing_fuel", "Fuel at landing", loads.landing.total_fuel, Kind.MASS, "usable and unusable"),
         Figure("ramp_mass", "Ramp weight", loads.ramp_balance.mass, Kind.MASS, sheet),
         Figure("takeoff_mass", "Takeoff weight", takeoff.mass, Kind.MASS, sheet),
         Figure(

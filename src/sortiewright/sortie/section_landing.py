@@ -6,10 +6,11 @@ import math
 
 import numpy as np
 
-from sortiewright.air import approach_gust_increment
+from sortiewright.air import approach_gust_increment, hydroplaning_speed
 from sortiewright.pack import OutsideTable
 from sortiewright.performance import energy_zone
 from sortiewright.sortie.conditions import landing_chute
+from sortiewright.sortie.day_facts import LEAST_DRY
 from sortiewright.sortie.figures import Figure, Kind, LandingCase, Section
 from sortiewright.sortie.numbers import Numbers
 from sortiewright.sortie.numbers_landing import LandingRow
@@ -144,7 +145,12 @@ def landing_section(numbers: Numbers) -> Section:
             "tyre limit less ground speed at touchdown",
         ),
     ]
-    figures += _brakes(numbers, float(result.brake_energy[k]))
+    figures += _brakes(numbers, float(result.brake_energy[k])) + _over_the_limit(numbers)
+    if numbers.landing_conditions.runway_condition_reading < LEAST_DRY:
+        wet = float(hydroplaning_speed(numbers.pack.wheels.main_tyre_pressure, "spin_up"))
+        method = "7.7 sqrt(tyre pressure, psi): wheel not yet spun up (NASA TM-85652)"
+        title = "Hydroplaning at touchdown from"
+        figures.append(Figure("touchdown_hydroplaning_speed", title, wet, Kind.GROUND_SPEED, method))
     if result.sink_rate[k] > 0.0:
         figures.append(
             Figure(
@@ -157,6 +163,17 @@ def landing_section(numbers: Numbers) -> Section:
         )
     figures += _go_around(numbers) + _cables(numbers, float(result.touchdown_ground_speed[k]))
     return Section("landing", "Landing", tuple(figures))
+
+
+def _over_the_limit(numbers: Numbers) -> list[Figure]:
+    """Return by how much a return at takeoff weight is too heavy to land, if it is."""
+    over = numbers.loads.takeoff_balance.mass - numbers.pack.mass.maximum_landing_mass
+    if over <= 0.0:
+        return []
+    title = "Return at takeoff weight: to burn or release first"
+    return [
+        Figure("over_landing_limit", title, over, Kind.MASS, "takeoff weight less the pack's landing limit")
+    ]
 
 
 def _brakes(numbers: Numbers, energy: float) -> list[Figure]:

@@ -246,6 +246,10 @@ def _landing_reasons(numbers: Numbers, landings: tuple[LandingCase, ...]) -> Ite
         need = f"{said(heavy.total, kind)} of the {room_said(available)} available"
         text = f"A return at takeoff weight needs {need}"
         yield Reason(CAUTION, text, "landing_distance", heavy.total, available, kind)
+    bare = cases.get("no_flap")
+    if bare is not None and not bare.problem and not bare.margin >= 0.0:
+        text = f"A no-flap landing needs {said(bare.total, kind)} of the {room_said(available)} available"
+        yield Reason(CAUTION, text, "landing_distance", bare.total, available, kind)
     result = row.result
     assert result is not None
     ground = float(result.touchdown_ground_speed[row.row])
