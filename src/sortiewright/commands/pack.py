@@ -20,6 +20,7 @@ from sortiewright.commands.output import (
     remark,
     wrapped,
 )
+from sortiewright.commands.pack_sample import sample
 
 if TYPE_CHECKING:
     from rich.text import Text
@@ -31,6 +32,7 @@ BOOK_NOT_HELD = 2
 """Exit code where a computed value is outside a book point's tolerance: the pack is not right."""
 
 app = App(name="pack", group_parameters="Options")
+app.command(sample)
 
 # Spelled out again, so that the help needs no import of the pack room; a test holds them to it.
 Part = Literal[

@@ -32,7 +32,9 @@ def takeoff_trim(
     setting = pack.engine.settings[power]
     thrust = pack.engine.count * case_thrust(setting, mach, cases)
     axis = configuration.lift.axes[0]
-    low, high = np.full(cases.count, axis[0]), np.full(cases.count, axis[-1])
+    # Lift rises up to its peak only: beyond it the root is no longer bracketed.
+    peak = axis[np.argmax(configuration.lift(axis[:, None], mach[None, :]), axis=0)]
+    low, high = np.full(cases.count, axis[0]), peak
 
     def excess(alpha: Floats) -> Floats:
         lift = configuration.lift(alpha, mach) + pack.aero.gear.lift
