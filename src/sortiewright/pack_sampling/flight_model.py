@@ -5,9 +5,13 @@ Numbers here are the library's own: feet, pounds, degrees Rankine; its property 
 
 from __future__ import annotations
 
+import atexit
 import math
 import re
+import shutil
+import tempfile
 from collections.abc import Callable
+from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -77,6 +81,14 @@ def model_file(model: str) -> Path:
     return Path(library().get_default_root_dir()) / "aircraft" / model / f"{model}.xml"
 
 
+@cache
+def _log_folder() -> str:
+    """Return where models log: some do from the moment they are loaded, into the folder one stands in."""
+    folder = tempfile.mkdtemp(prefix="sortiewright-")
+    atexit.register(shutil.rmtree, folder, ignore_errors=True)
+    return folder
+
+
 class FlightModel:
     """A loaded aircraft. ``place`` puts it somewhere and holds it there; controls stay as commanded."""
 
@@ -89,6 +101,7 @@ class FlightModel:
         jsb.set_logger(self._logger)
         self.executive: jsbsim.FGFDMExec = jsb.FGFDMExec(None)
         self.executive.set_debug_level(0)
+        self.executive.set_output_path(_log_folder())
         root = Path(jsb.get_default_root_dir())
         folder = self.file.parent
         if folder.parent != root / "aircraft":
