@@ -7,6 +7,8 @@ python3 dev.py test [--fast] [...]    the same and the tests, without the slow o
 
 import hashlib
 import importlib.util
+import os
+import shutil
 import subprocess
 import sys
 import time
@@ -48,6 +50,7 @@ def main(arguments: list[str]) -> int:
         return report(run_checks())
     if command == "test":
         install(extras="test")
+        install_browser()
         return test(rest)
     print(__doc__, file=sys.stderr)
     return 0 if command in ("-h", "--help", "help") else 2
@@ -115,6 +118,16 @@ def install(extras: str) -> None:
     if run([PYTHON, "-m", "pip", "install", "--quiet", "--disable-pip-version-check", "-e", target]):
         sys.exit("dev.py: the installation failed; what pip says is above.")
     STAMP.write_text(stamp(extras), "utf-8")
+
+
+def install_browser() -> None:
+    """Install Debian's Chromium where it is missing and we may; without one the browser tests are skipped."""
+    if shutil.which("chromium") or not shutil.which("apt-get") or getattr(os, "geteuid", lambda: 1)() != 0:
+        return
+    print("== install: chromium, for the tests of pages", flush=True)
+    quiet = ["apt-get", "-qq", "-o=Dpkg::Use-Pty=0"]
+    if run([*quiet, "update"]) or run([*quiet, "install", "--yes", "--no-install-recommends", "chromium"]):
+        print("dev.py: no browser could be installed; the tests of pages are skipped", file=sys.stderr)
 
 
 def make_venv() -> None:

@@ -28,6 +28,14 @@ CHECKLIST = """Today's checklists for both seats: shown, run together, and prove
 
 Example: sortiewright checklist show demo
 """
+RECORDING = """Read recorded flights: which column is what, what is odd, which phases there are.
+
+Example: sortiewright recording map flight.csv.gz
+"""
+LINK = """The live feed: listen to it, record it, send a recording as one.
+
+Example: sortiewright link listen --for 1
+"""
 CALC = """Compute one thing by hand: air, speeds, wind, turns, places, sun, a weather report.
 
 A quantity is a number in the unit that the help names, or a number with its unit: 5000, "1524 m", 1524m.
@@ -59,10 +67,14 @@ app.command(commands.cards, sort_key=3)
 # By name, so that a group is imported only when one of its commands is asked for.
 app.command("sortiewright.commands.pack:app", name="pack", sort_key=4, help=PACK)
 app.command("sortiewright.commands.checklist:app", name="checklist", sort_key=5, help=CHECKLIST)
-app.command("sortiewright.commands.calc:app", name="calc", sort_key=6, help=CALC)
+app.command("sortiewright.commands.recording:app", name="recording", sort_key=6, help=RECORDING)
+app.command(commands.debrief, sort_key=7)
+app.command(commands.calibrate, sort_key=8)
+app.command("sortiewright.commands.link:app", name="link", sort_key=9, help=LINK)
+app.command("sortiewright.commands.calc:app", name="calc", sort_key=10, help=CALC)
 
 
-@app.command(sort_key=7)
+@app.command(sort_key=11)
 def completion(shell: Literal["bash", "zsh", "fish"], /) -> None:
     """Script that completes commands and options in a shell.
 

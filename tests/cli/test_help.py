@@ -1,8 +1,10 @@
 """Help: no command without its sentence, its options in words, and an example that runs."""
 
+import gzip
 import importlib.util
 import inspect
 import io
+import json
 import re
 import shlex
 import sys
@@ -88,6 +90,19 @@ def test_help_goes_to_stdout_without_colour(command, path):
     assert "\x1b" not in ran.out
 
 
+@pytest.fixture
+def flight_files(tmp_path, project_root):
+    """Put the files that examples name into the folder in which they run: a flight, its sortie, a broken
+    log."""
+    data = project_root / "tests" / "data"
+    packed = (data / "recordings" / "nominal.csv.gz").read_bytes()
+    (tmp_path / "flight.csv.gz").write_bytes(packed)
+    (tmp_path / "flight.csv").write_bytes(gzip.decompress(packed))
+    sortie = (data / "sorties" / "t38_departure.yaml").read_text(encoding="utf-8")
+    pack = json.dumps(str(data / "packs" / "t38_sampled"))
+    (tmp_path / "sortie.yaml").write_text(sortie.replace("../packs/t38_sampled", pack), encoding="utf-8")
+
+
 DRAWN = {(), ("demo",), ("cards",), ("pack", "check")}
 
 
@@ -96,7 +111,7 @@ DRAWN = {(), ("demo",), ("cards",), ("pack", "check")}
     [pytest.param(one, marks=[pytest.mark.slow] if one in DRAWN else []) for one in EXAMPLES],
     ids=" ".join,
 )
-def test_example_runs(command, path):
+def test_example_runs(command, path, flight_files):
     program, *arguments = shlex.split(EXAMPLES[path])
     ran = command(*arguments)
 

@@ -181,6 +181,18 @@ def test_what_one_seat_needs_of_the_other_is_found_where_nothing_makes_it_wait()
     assert small.shortest("start.bleed needs", "battery") == 0
 
 
+def test_whoever_is_first_answers_for_both_without_waiting_for_the_other_seat() -> None:
+    small = Small()
+    small.item("start", "bleed").update(seat=["front", "rear"], any_one=True)
+    finding = broken(found(small))["start.bleed"]
+    assert (finding.kind, steps(finding)) == ("needs", [])
+    assert finding.story is not None
+    assert finding.story.given == ("the rear seat is occupied",)
+    assert small.shortest("start.bleed needs", "battery") == 0
+    small.item("start", "bleed")["any_one"] = False
+    assert found(small).proved
+
+
 def test_an_item_put_off_too_long_is_found() -> None:
     small = Small()
     small.item("start", "battery")["until"] = "Before the canopy"

@@ -2,6 +2,7 @@
 
 from sortiewright.cards.card_set import CardError, card_data
 from sortiewright.cards.checklist_render import render_checklists
+from sortiewright.cards.debrief_render import render_debrief
 from sortiewright.cards.render import render_cards, render_one
 from sortiewright.cards.schemes import SCHEMES, contrast
 
@@ -12,5 +13,6 @@ __all__ = [
     "contrast",
     "render_cards",
     "render_checklists",
+    "render_debrief",
     "render_one",
 ]

@@ -5,10 +5,21 @@ pydantic, matplotlib, typst) is imported inside the command that needs it. The g
 are named in ``cli`` and imported when one of their commands is asked for.
 """
 
+from sortiewright.commands.calibrate import calibrate
 from sortiewright.commands.cards import cards
+from sortiewright.commands.debrief import debrief
 from sortiewright.commands.demo import demo
 from sortiewright.commands.faults import fault_lines, usage_lines
 from sortiewright.commands.help_page import HelpPage
 from sortiewright.commands.plan import plan
 
-__all__ = ["HelpPage", "cards", "demo", "fault_lines", "plan", "usage_lines"]
+__all__ = [
+    "HelpPage",
+    "calibrate",
+    "cards",
+    "debrief",
+    "demo",
+    "fault_lines",
+    "plan",
+    "usage_lines",
+]

@@ -154,12 +154,17 @@ def check(
     scheme
         Colours of the drawings.
     """
-    from sortiewright.commands.pack_guidelines import checked_procedures, guideline_data, guideline_lines
+    from sortiewright.commands.pack_guidelines import (
+        checked_procedures,
+        checked_rules,
+        guideline_data,
+        guideline_lines,
+    )
     from sortiewright.pack import draw_pack, load_pack
     from sortiewright.performance import check_book
 
     loaded = load_pack(pack)
-    checked = checked_procedures(loaded)
+    checked, rules = checked_procedures(loaded), checked_rules(loaded)
     results = check_book(loaded)
     for one in loaded.remarks:
         remark(f"Remark: {one}")
@@ -183,6 +188,8 @@ def check(
             print_text(book_lines(results, output.units))
         if checked:
             print_text(guideline_lines(*checked))
+        if rules:
+            print(rules)
         for file in drawings:
             print(file)
     return 0 if all(one.holds for one in results) else BOOK_NOT_HELD

@@ -28,6 +28,19 @@ def checked_procedures(loaded: LoadedPack) -> tuple[Procedures, tuple[Finding, .
     return procedures, lint(procedures)
 
 
+def checked_rules(loaded: LoadedPack) -> str:
+    """Return how many debrief rules and measurements a pack has, in words; empty where it has none.
+
+    Raises ``InputError`` with every fault of the rules' files.
+    """
+    from sortiewright.recording import has_rules, load_rules
+
+    if not has_rules(loaded):
+        return ""
+    rules = load_rules(loaded)
+    return f"Debrief: {len(rules.rules)} rules and {len(rules.measurements)} measurements"
+
+
 def guideline_lines(procedures: Procedures, findings: Sequence[Finding]) -> list[Text]:
     """Return how many lists there are, each finding that stands, and how many are accepted."""
     from rich.text import Text

@@ -13,6 +13,7 @@ from pydantic import ValidationError
 
 from sortiewright.pack.catalogue import pack_folder
 from sortiewright.pack.errors import FileError, InputError, Path, Problem, key_text, shown, suggestion
+from sortiewright.pack.overlay import Overlay, load_overlay, overlay_problem, with_overlay
 from sortiewright.pack.provenance import Source, Stripped, without_sources
 from sortiewright.pack.schema import Pack
 from sortiewright.pack.shape import Shape, fields_of, record_shape
@@ -60,7 +61,8 @@ class LoadedPack:
 
     ``sources`` are by key path (``airframe.wing_area``). ``digest`` is the SHA-256 of all YAML files and
     tables that were read, line ends aside. ``notes`` is the text of ``notes.md``. ``remarks`` are not faults,
-    but a reader may want to know of them.
+    but a reader may want to know of them. ``overlay`` holds the factors that ``pack`` was loaded with; they
+    are in its numbers already.
     """
 
     pack: Pack
@@ -70,6 +72,7 @@ class LoadedPack:
     notes: str = field(repr=False)
     remarks: tuple[str, ...]
     places: Places = field(repr=False)
+    overlay: Overlay | None = None
 
     def where(self, *path: str | int) -> str:
         """Return file and line of a key, for messages: ``engine.yaml:41``."""
@@ -77,11 +80,11 @@ class LoadedPack:
         return name if line is None else f"{name}:{line}"
 
 
-def load_pack(path_or_name: str | FilePath) -> LoadedPack:
-    """Return the pack in a folder, or the shipped pack of that name.
+def load_pack(path_or_name: str | FilePath, *, overlay: str | FilePath | None = None) -> LoadedPack:
+    """Return the pack in a folder, or the shipped pack of that name, with the factors of an overlay file.
 
     Raises ``InputError`` with every fault of every file: unreadable, not YAML, not the schema, or not
-    consistent.
+    consistent; or an overlay that was made for another pack, or for this one before it was changed.
     """
     folder = pack_folder(path_or_name)
     reading = _Reading(folder)
@@ -92,14 +95,22 @@ def load_pack(path_or_name: str | FilePath) -> LoadedPack:
 
     if problems := validate_loaded(pack, places):
         raise InputError(sorted(problems, key=_order))
+    digest = _digest(reading.texts)
+    factors: Overlay | None = None
+    if overlay is not None:
+        loaded_overlay = load_overlay(overlay)
+        if problem := overlay_problem(loaded_overlay, pack, digest):
+            raise InputError([problem])
+        factors = loaded_overlay.overlay
     return LoadedPack(
-        pack=pack,
+        pack=pack if factors is None else with_overlay(pack, factors),
         folder=folder,
         sources={key: source for file in reading.files.values() for key, source in file.sources.items()},
-        digest=_digest(reading.texts),
+        digest=digest,
         notes=_notes(folder),
         remarks=tuple(_stray_files(folder)),
         places=places,
+        overlay=factors,
     )
 
 

@@ -63,7 +63,8 @@ def read_sortie(text: str, name: str, folder: Path, path: Path | None = None) ->
     """
     document = parse_yaml(text, name)
     sortie, _ = read_record(document, Sortie)
-    loaded = load_pack(_pack_place(sortie.pack, folder, document))
+    overlay = folder / sortie.overlay if sortie.overlay.strip() else None
+    loaded = load_pack(_pack_place(sortie.pack, folder, document), overlay=overlay)
     if problems := list(faults_of(sortie, loaded.pack, document)):
         raise InputError(sorted(problems, key=lambda problem: problem.line or 0))
     return LoadedSortie(sortie, loaded, path or folder / name, document)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from sortiewright import CAUTION
-from sortiewright.pack import LoadedPack
+from sortiewright.pack import LoadedPack, overlay_summary
 from sortiewright.sortie.conditions import stop_chute
 from sortiewright.sortie.decision import decide, line_check
 from sortiewright.sortie.drawings import (
@@ -70,7 +70,7 @@ def plan(sortie: Sortie, loaded: LoadedPack) -> Plan:
         runway=runway_picture(numbers, decision, line),
         landings=landings,
         curves=curves(numbers),
-        remarks=remarks_of(numbers),
+        remarks=(*_calibrated(loaded), *remarks_of(numbers)),
         caution=CAUTION,
         extra={
             "squadron": sortie.squadron,
@@ -80,6 +80,13 @@ def plan(sortie: Sortie, loaded: LoadedPack) -> Plan:
             "reject_timeline": _reject_timeline(numbers),
         },
     )
+
+
+def _calibrated(loaded: LoadedPack) -> tuple[str, ...]:
+    """Return what a crew should know of factors in the pack's numbers."""
+    if loaded.overlay is None:
+        return ()
+    return (f"The pack is calibrated: {overlay_summary(loaded.overlay)}",)
 
 
 def _altimeter(sortie: Sortie) -> str:

@@ -227,6 +227,8 @@ class Sortie(Model):
     time: str
     """Time of the takeoff, UTC: 09:40Z."""
     pack: str
+    overlay: str = ""
+    """File with calibrated factors for the pack, relative to this file."""
     crew: dict[str, CrewMember] = Field(default_factory=dict[str, CrewMember])
     load: Load = Load()
     aerodrome: AerodromeToday
