@@ -39,7 +39,13 @@ from sortiewright.performance.field_length import (
     stop_go_curves,
     takeoff_and_curves,
 )
-from sortiewright.performance.forces import fuel_flow_per_engine, stall_speed, thrust_per_engine
+from sortiewright.performance.forces import (
+    coefficients,
+    fuel_flow_per_engine,
+    ground_effect,
+    stall_speed,
+    thrust_per_engine,
+)
 from sortiewright.performance.gradient import ClimbGradient, climb_gradient
 from sortiewright.performance.ground_run import RunState
 from sortiewright.performance.interpolation import on_line
@@ -88,12 +94,14 @@ __all__ = [
     "check_book",
     "check_envelope",
     "climb_gradient",
+    "coefficients",
     "continue_from",
     "energy_zone",
     "field_lengths",
     "fly_takeoff",
     "fuel_after",
     "fuel_flow_per_engine",
+    "ground_effect",
     "heat_left",
     "in_pieces",
     "joined",
