@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import polars as pl
 import pytest
 from sampled_flight import flight, write_csv
 
-from sortiewright.recording import read_recording
+from sortiewright.pack import load_pack
+from sortiewright.recording import flights_of, judge_on, load_rules, measure_on, read_recording, stage_of
 
-CHANNELS = 40
+CHANNELS, RULES = 40, 60
 
 
 @pytest.fixture(scope="module")
@@ -43,4 +45,29 @@ def test_reading_an_hour_against_bare_polars(benchmark, hour: Path, report_ratio
         report_ratio(
             f"an hour of {CHANNELS} channels at 60 Hz read and checked in {ours:.2f} s; "
             f"bare polars {bare:.2f} s: {ours / bare:.2f} times"
+        )
+
+
+def test_debriefing_an_hour_against_bare_polars(benchmark, hour: Path, report_ratio: Callable[[str], None]):
+    rules = load_rules(load_pack("dotterel"))
+    kept = replace(rules, rules=dict(list(rules.rules.items())[:RULES]))
+
+    def debriefed() -> int:
+        recording = read_recording(hour)
+        found = 0
+        for flight in flights_of(recording):
+            stage = stage_of(recording, flight, kept)
+            found += len(judge_on(stage)[1]) + len(measure_on(stage))
+        return found
+
+    found = benchmark.pedantic(debriefed, rounds=5, warmup_rounds=1)
+
+    assert found >= RULES
+    if benchmark.stats is not None:
+        types = dict.fromkeys(pl.read_csv(hour, n_rows=1).columns, pl.Float64)
+        bare = best_of(5, lambda: pl.read_csv(hour, schema_overrides=types))
+        ours = benchmark.stats.stats.min
+        report_ratio(
+            f"an hour of {CHANNELS} channels read, divided and held against {RULES} rules in {ours:.2f} s; "
+            f"bare polars reads it in {bare:.2f} s: {ours / bare:.2f} times"
         )

@@ -17,6 +17,7 @@ from rich.console import Console
 from sortiewright import CAUTION, __version__
 from sortiewright.cards import render_cards
 from sortiewright.cli import app
+from sortiewright.link import PartsWriter, Row
 
 SHIPPED = resources.files("sortiewright") / "packs"
 
@@ -91,13 +92,16 @@ def test_help_goes_to_stdout_without_colour(command, path):
 
 
 @pytest.fixture
-def flight_files(tmp_path, project_root):
+def flight_files(tmp_path, project_root, path):
     """Put the files that examples name into the folder in which they run: a flight, its sortie, a broken
     log."""
     data = project_root / "tests" / "data"
     packed = (data / "recordings" / "nominal.csv.gz").read_bytes()
     (tmp_path / "flight.csv.gz").write_bytes(packed)
-    (tmp_path / "flight.csv").write_bytes(gzip.decompress(packed))
+    rows = gzip.decompress(packed).splitlines(keepends=True)
+    (tmp_path / "flight.csv").write_bytes(b"".join(rows[:40] if path == ("link", "replay") else rows))
+    if path == ("link", "recover"):
+        PartsWriter(tmp_path / "flight.parquet").write([Row(0.0, {"pitch": 0.1})])
     sortie = (data / "sorties" / "t38_departure.yaml").read_text(encoding="utf-8")
     pack = json.dumps(str(data / "packs" / "t38_sampled"))
     (tmp_path / "sortie.yaml").write_text(sortie.replace("../packs/t38_sampled", pack), encoding="utf-8")
