@@ -55,8 +55,8 @@ def test_debriefing_an_hour_against_bare_polars(benchmark, hour: Path, report_ra
     def debriefed() -> int:
         recording = read_recording(hour)
         found = 0
-        for flight in flights_of(recording):
-            stage = stage_of(recording, flight, kept)
+        for flown in flights_of(recording):
+            stage = stage_of(recording, flown, kept)
             found += len(judge_on(stage)[1]) + len(measure_on(stage))
         return found
 

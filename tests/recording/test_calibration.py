@@ -121,7 +121,7 @@ def test_intervals_hold_the_truth_in_95_of_100(campaign, loaded, technique, arm,
             continue
         asked += 1
         for name, factor in found.factors.items():
-            held[name] += factor.low <= getattr(truth, name) <= factor.high
+            held[name] += int(factor.low <= getattr(truth, name) <= factor.high)
     record_property("held", held)
     print(f"{campaign}: {held} of {asked}")
 
