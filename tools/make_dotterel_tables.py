@@ -85,6 +85,8 @@ MILITARY_THRUST = 8_900.0  # lbf
 MAXIMUM_THRUST = 14_000.0  # lbf
 INSTALLATION = 0.90  # intake, bleed and power offtake, on thrust only: losses save no fuel
 THROTTLE_RATIO = 1.04  # theta break: flat rated to 26.5 degC at sea level, static
+LEAST_THROTTLED = 0.33  # share of the pressure term down to which the equations are followed
+LEVELLING_MACH = 0.3  # over which the fall beyond levels out
 RUN_UP_SHARE = 0.45  # of installed military thrust, at 85 % rpm
 RUN_UP_FUEL_FLOW = 4_000.0  # lb/h
 MILITARY_CONSUMPTION = 0.9  # lb/h a pound of thrust, static [3, 3.55a]
@@ -201,16 +203,25 @@ def thrust_lapse(setting: str, mach: ArrayLike, theta: ArrayLike, delta: ArrayLi
     """Return thrust over its sea-level static value, `military` or `maximum` [3].
 
     `maximum` is 2.54a. `military` is 2.54b with the Mach term of the turbojet, 2.55b: the bypass ratio is so
-    low that the ram drag of a turbojet belongs to it. At least a fifth of the pressure term is kept: the
-    equation runs into nothing far beyond the aircraft's limits, where the table must still have a value.
+    low that the ram drag of a turbojet belongs to it. Far past the break the equations run into nothing, and
+    an engine does not: from where a third of the pressure term is left, thrust goes on at the slope it has
+    there and levels out over LEVELLING_MACH. That is above Mach 1.1 everywhere; smooth, chosen, no source.
     """
-    mach = np.asarray(mach, dtype=np.float64)
-    total_theta = np.asarray(theta) * (1 + 0.2 * mach**2)
-    total_delta = np.asarray(delta) * (1 + 0.2 * mach**2) ** 3.5
+    mach, theta = np.asarray(mach, dtype=np.float64), np.asarray(theta, dtype=np.float64)
     fall = {"maximum": 3.5, "military": 3.8}[setting]
+    hottest = (
+        fall * THROTTLE_RATIO / (fall - 1 + LEAST_THROTTLED)
+    )  # total temperature where that much is left
+    last = np.sqrt(np.maximum(hottest / theta - 1, 0) / 0.2)
+    held = np.minimum(mach, last)
+    total_theta = theta * (1 + 0.2 * held**2)
+    total_delta = np.asarray(delta) * (1 + 0.2 * held**2) ** 3.5
     throttled = 1 - fall * np.maximum(total_theta - THROTTLE_RATIO, 0) / total_theta
     ram = 1 - 0.16 * np.sqrt(mach) if setting == "military" else 1.0
-    return total_delta * np.maximum(throttled, 0.2) * ram
+    steepness = 1.4 * last / (1 + 0.2 * last**2)
+    steepness -= fall * THROTTLE_RATIO * theta * 0.4 * last / hottest**2 / LEAST_THROTTLED
+    beyond = 1 - np.exp(-(mach - held) / LEVELLING_MACH)
+    return total_delta * throttled * np.exp(steepness * LEVELLING_MACH * beyond) * ram
 
 
 def thrust(setting: str, mach: ArrayLike, pressure_altitude_ft: ArrayLike) -> Floats:

@@ -4,6 +4,7 @@ from cyclopts import App
 
 from sortiewright.commands.calc_air import airspeed, density_altitude, hydroplaning, metar
 from sortiewright.commands.calc_aircraft import turn, weight_shift
+from sortiewright.commands.calc_flight import climb, cruise, descent
 from sortiewright.commands.calc_place import distance, position, sun, variation
 from sortiewright.commands.calc_wind import wind, wind_triangle
 
@@ -17,6 +18,9 @@ for command in (
     hydroplaning,
     turn,
     weight_shift,
+    climb,
+    cruise,
+    descent,
     distance,
     position,
     variation,

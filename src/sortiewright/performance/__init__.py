@@ -20,9 +20,26 @@ from sortiewright.performance.balance import (
     usable_fuel,
 )
 from sortiewright.performance.batches import in_pieces
+from sortiewright.performance.best_climb import EnergyClimb, energy_climb
 from sortiewright.performance.book import BookResult, check_book
 from sortiewright.performance.cases import Cases, joined, make_cases
+from sortiewright.performance.ceiling import COMBAT_RATE, SERVICE_RATE, Ceiling, climb_ceiling
+from sortiewright.performance.climb_fit import FlyableClimb, flyable_schedule
+from sortiewright.performance.climb_path import FlownPath
+from sortiewright.performance.climb_schedule import (
+    Bend,
+    Segment,
+    Slant,
+    SpeedChange,
+    SteadySpeed,
+    crossover_altitude,
+    fly_schedule,
+    schedule_cas,
+    two_speed_climb,
+)
 from sortiewright.performance.control import minimum_control_ground_speed, roll_control_speed
+from sortiewright.performance.cruise import CruiseLeg, CruisePoint, best_cruise, cruise_distance, cruise_fuel
+from sortiewright.performance.descent import DescentSchedule, fly_descent
 from sortiewright.performance.energy import (
     energy_zone,
     heat_left,
@@ -50,6 +67,18 @@ from sortiewright.performance.gradient import ClimbGradient, climb_gradient
 from sortiewright.performance.ground_run import RunState
 from sortiewright.performance.interpolation import on_line
 from sortiewright.performance.landing import AirDistance, Landing, air_distance, approach_speed, land
+from sortiewright.performance.level_flight import (
+    FlightCases,
+    FlightPoint,
+    FlightSetup,
+    LevelFlight,
+    energy_height,
+    flight_point,
+    flight_setup,
+    height_of,
+    make_flight_cases,
+    steady_level_flight,
+)
 from sortiewright.performance.nosewheel import nosewheel_lift_off_speed
 from sortiewright.performance.stopping import Stop, StopMeans, stop_from
 from sortiewright.performance.takeoff import (
@@ -65,20 +94,38 @@ from sortiewright.performance.trim import takeoff_trim
 from sortiewright.performance.turn import LevelTurn, level_turn
 
 __all__ = [
+    "COMBAT_RATE",
+    "SERVICE_RATE",
     "AirDistance",
     "Balance",
+    "Bend",
     "BookResult",
     "BurnStep",
     "Cases",
+    "Ceiling",
     "ClimbGradient",
+    "CruiseLeg",
+    "CruisePoint",
     "Curves",
+    "DescentSchedule",
+    "EnergyClimb",
     "EnvelopeCheck",
     "FieldLengths",
+    "FlightCases",
+    "FlightPoint",
+    "FlightSetup",
+    "FlownPath",
+    "FlyableClimb",
     "Landing",
+    "LevelFlight",
     "LevelTurn",
     "LoadState",
     "MassItem",
     "RunState",
+    "Segment",
+    "Slant",
+    "SpeedChange",
+    "SteadySpeed",
     "Stop",
     "StopMeans",
     "Takeoff",
@@ -88,21 +135,34 @@ __all__ = [
     "approach_speed",
     "arm_after_shift",
     "balance_of",
+    "best_cruise",
     "burn_path",
     "burn_step",
     "centre_of_gravity",
     "check_book",
     "check_envelope",
+    "climb_ceiling",
     "climb_gradient",
     "coefficients",
     "continue_from",
+    "crossover_altitude",
+    "cruise_distance",
+    "cruise_fuel",
+    "energy_climb",
+    "energy_height",
     "energy_zone",
     "field_lengths",
+    "flight_point",
+    "flight_setup",
+    "fly_descent",
+    "fly_schedule",
     "fly_takeoff",
+    "flyable_schedule",
     "fuel_after",
     "fuel_flow_per_engine",
     "ground_effect",
     "heat_left",
+    "height_of",
     "in_pieces",
     "joined",
     "kinetic_energy_per_wheel",
@@ -110,6 +170,7 @@ __all__ = [
     "level_turn",
     "load_items",
     "make_cases",
+    "make_flight_cases",
     "mass_to_shift",
     "maximum_braking_speed",
     "minimum_control_ground_speed",
@@ -119,9 +180,11 @@ __all__ = [
     "release",
     "release_path",
     "roll_control_speed",
+    "schedule_cas",
     "share_of_mean_chord",
     "speed_at_distance",
     "stall_speed",
+    "steady_level_flight",
     "stop_and_go",
     "stop_from",
     "stop_go_curves",
@@ -129,5 +192,6 @@ __all__ = [
     "takeoff_setup",
     "takeoff_trim",
     "thrust_per_engine",
+    "two_speed_climb",
     "usable_fuel",
 ]
