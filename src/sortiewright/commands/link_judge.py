@@ -31,11 +31,12 @@ class LiveJudge:
 
     def __init__(self, pack: LoadedPack, plan: Plan) -> None:
         """Raises ``InputError`` for rules that cannot be used."""
-        from sortiewright.recording import load_rules
+        from sortiewright.recording import load_rules, phase_limits_of
 
         self.history = ColumnHistory()
         self.rules = load_rules(pack)
         self.plan = plan
+        self.limits = phase_limits_of(pack.pack)
         self._due = 0.0
         self._told: set[tuple[str, int]] = set()
 
@@ -60,7 +61,7 @@ class LiveJudge:
         if self.history.rows < FEWEST:
             return
         recording = self._recording()
-        flights = flights_of(recording)
+        flights = flights_of(recording, self.limits)
         for flight in flights:
             settled = np.inf if last or flight is not flights[-1] else _begin_of_last_phase(flight)
             for finding in judge(recording, flight, self.rules, self.plan)[0]:

@@ -128,10 +128,11 @@ def _nosewheel_off(signals: Signals, first: int, begin: int, end: int) -> tuple[
     if nose is not None and nose[begin : end + 1].any():
         clock = signals.clock[begin : end + 1]
         begins, ends = runs(~nose[begin : end + 1])
-        lasting = durations(clock, begins, ends) >= limits.nose_rise_time
+        up = durations(clock, begins, ends)
         fast = signals.speed[begin + begins] >= limits.nose_least_speed
-        good = begins[lasting & fast & (begins > 0)]
-        # It may come down again before lift-off: the first rise that lasted counts.
+        # It may touch again before lift-off; on the ground again for longer than it was up, it had hopped.
+        down = np.append(clock[begins[1:]] - clock[ends[:-1]], 0.0)
+        good = begins[(up >= limits.nose_rise_time) & (down < up) & fast & (begins > 0)]
         return (begin + int(good[0]) - 1, "weight on the nosewheel") if len(good) else None
     if signals.pitch is None:
         return None
@@ -153,7 +154,7 @@ def _rolling_pitch(signals: Signals, begin: int, end: int) -> float:
 def _pull(signals: Signals, begin: int, reference: int) -> float | None:
     """Return when the stick began to come aft before the nose rose; None where no pull stands out."""
     stick, limits = signals.stick, signals.limits
-    if stick is None:
+    if stick is None or limits.stick_lead == 0.0:
         return None
     first = max(begin, signals.row_later(reference, -limits.stick_lead))
     last = min(signals.row_later(reference, 0.5), signals.rows)
