@@ -7,7 +7,7 @@ import pytest
 
 from sortiewright.commands.link_judge import LiveJudge
 from sortiewright.link import rows_of_columns
-from sortiewright.recording import flights_of, judge, load_rules, read_recording
+from sortiewright.recording import flights_of, judge, load_rules, phase_limits_of, read_recording
 from sortiewright.sortie import demo_sortie_path, load_sortie, plan
 
 FOLDER = Path(__file__).parents[1] / "data" / "recordings"
@@ -23,7 +23,7 @@ def day():
 def test_findings_told_live_are_those_of_the_debrief(day, name):
     pack, made = day
     flown = read_recording(FOLDER / f"{name}.csv.gz")
-    (flight,) = flights_of(flown)
+    (flight,) = flights_of(flown, phase_limits_of(pack.pack))
     wanted = {(one.rule, round(one.begins)) for one in judge(flown, flight, load_rules(pack), made)[0]}
     live, told, before_the_end = LiveJudge(pack, made), set(), 0
     rows = list(rows_of_columns({"time": flown.time, **flown.columns}))
