@@ -239,7 +239,9 @@ def test_a_short_recording_is_drawn_sample_by_sample():
 
     assert "high" not in load
     assert values(load, "low") == pytest.approx(made.recording.number("load_factor_normal"), abs=load["step"])
-    assert unpacked(data["begins"], "<f4") == pytest.approx(made.recording.time, abs=1e-5)
+    assert unpacked(data["begins"], np.dtype(np.float32).newbyteorder("<")) == pytest.approx(
+        made.recording.time, abs=1e-5
+    )
 
 
 def test_angle_of_attack_is_not_drawn_where_it_means_nothing():

@@ -97,6 +97,10 @@ PANELS = (
 )
 
 
+LITTLE_SINGLE = np.dtype(np.float32).newbyteorder("<")
+"""What the page's script reads numbers as."""
+
+
 def strips_data(debrief: Debrief) -> dict[str, Any]:
     """Return what the page's script draws, as JSON types; numbers packed as base64."""
     recording = debrief.recording
@@ -105,7 +109,7 @@ def strips_data(debrief: Debrief) -> dict[str, Any]:
     return {
         "start": float(recording.time[0]),
         "end": float(recording.time[-1]),
-        "begins": _packed(begins.astype("<f4")),
+        "begins": _packed(begins.astype(LITTLE_SINGLE)),
         "breaks": np.searchsorted(edges, recording.breaks).tolist(),
         "panels": [panel for one in PANELS if (panel := _panel_data(one, recording, edges))["lines"]],
         "phases": [
