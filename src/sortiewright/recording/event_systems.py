@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from sortiewright.recording.event_takeoff import at_row, at_time
 from sortiewright.recording.flight_power import Engine
@@ -18,6 +19,8 @@ from sortiewright.recording.hysteresis import (
     without_short,
 )
 from sortiewright.recording.moments import Event
+
+Rows = NDArray[np.intp]
 
 _BURNER_TIME = 0.3  # s
 _DWELL_TIME = 1.0  # s: a flap that does not move for so long has stopped
@@ -69,9 +72,10 @@ def _flap_events(signals: Signals, begin: int, end: int) -> list[Event]:
         return []
     up = flap[begin:end] <= signals.limits.moved
     events: list[Event] = []
+    stops, earlier = _stops(signals, flap, begin, end)
     for row in _begins(up, begin):
         events.append(at_time(signals, "flaps_up", _arrives(signals, flap, row, 0.0), "flap position"))
-        still = _last_stop(signals, flap, begin, row)
+        still = _last_stop(flap, stops, earlier, begin, row)
         if still is not None:
             level = float(flap[still])
             events.append(
@@ -80,23 +84,26 @@ def _flap_events(signals: Signals, begin: int, end: int) -> list[Event]:
     return events
 
 
-def _last_stop(signals: Signals, flap: Floats, begin: int, row: int) -> int | None:
+def _stops(signals: Signals, flap: Floats, begin: int, end: int) -> tuple[Rows, Rows]:
+    """Return the rows at which the flaps stood still, not up, and for each row from ``begin`` the one a dwell ago."""
+    clock = signals.clock[begin:end]
+    earlier: Rows = np.maximum(np.searchsorted(signals.clock, clock - _DWELL_TIME), begin)
+    moved = np.abs(flap[begin:end] - flap[earlier])
+    still = (moved < _STILL) & (flap[begin:end] > 2.0 * signals.limits.moved)
+    return begin + np.flatnonzero(still), earlier
+
+
+def _last_stop(flap: Floats, stops: Rows, earlier: Rows, begin: int, row: int) -> int | None:
     """Return the last row before one at which the flaps stood still, not up."""
-    rows = np.arange(begin, row)
-    if not rows.size:
+    before = int(np.searchsorted(stops, row))
+    if before == 0:
         return None
-    earlier = np.searchsorted(signals.clock, signals.clock[begin:row] - _DWELL_TIME)
-    still = (np.abs(flap[rows] - flap[np.maximum(earlier, begin)]) < _STILL) & (
-        flap[rows] > 2.0 * signals.limits.moved
-    )
-    found = last_row(still, 0, len(still))
-    if found is None:
-        return None
+    stop = int(stops[before - 1])
     # Within the second that was looked back over, it may have moved a little already.
-    stop = begin + found
-    level = float(np.median(flap[max(begin, int(earlier[found])) : stop + 1]))
-    exact = last_row(flap[begin:row] >= level - 0.002, 0, row - begin)
-    return stop if exact is None else begin + exact
+    since = int(earlier[stop - begin])
+    level = float(np.median(flap[since : stop + 1]))
+    exact = last_row(flap[since:row] >= level - 0.002, 0, row - since)
+    return stop if exact is None else since + exact
 
 
 def _begins(mask: Truths, offset: int) -> list[int]:

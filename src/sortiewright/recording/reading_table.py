@@ -187,8 +187,7 @@ def _frame(
             truncate_ragged_lines=True,
             encoding="utf8" if is_utf8 else "utf8-lossy",
         )
-        # In one piece, so that each column becomes an array without another copy.
-        return lazy.select(kept).collect().rechunk()
+        return lazy.select(kept).collect()
 
     said = ""
     # Numbers in quotes are read as text first: of a quote that stands alone polars would make a panic. Where
