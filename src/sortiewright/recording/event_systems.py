@@ -85,7 +85,7 @@ def _flap_events(signals: Signals, begin: int, end: int) -> list[Event]:
 
 
 def _stops(signals: Signals, flap: Floats, begin: int, end: int) -> tuple[Rows, Rows]:
-    """Return the rows at which the flaps stood still, not up, and the row a dwell before each from ``begin``."""
+    """Return the rows at which flaps stood still, not up, and the row a dwell before each from ``begin``."""
     clock = signals.clock[begin:end]
     earlier: Rows = np.maximum(np.searchsorted(signals.clock, clock - _DWELL_TIME), begin)
     moved = np.abs(flap[begin:end] - flap[earlier])
