@@ -74,6 +74,7 @@ if TYPE_CHECKING:
     from sortiewright.pack.load import (
         LoadedPack,
         Places,
+        digest_of_files,
         load_pack,
     )
     from sortiewright.pack.overlay import (
@@ -162,7 +163,7 @@ _LATE = {
         "consistency": "validate_loaded",
         "drawing": "draw_drag draw_envelope draw_fuel_flow draw_lift draw_pack draw_thrust",
         "json_schema": "pack_json_schema record_json_schema",
-        "load": "LoadedPack Places load_pack",
+        "load": "LoadedPack Places digest_of_files load_pack",
         "overlay": (
             "FACTOR_TITLES Overlay OverlayFactor OverlayFactors load_overlay overlay_summary overlay_text "
             "with_overlay"
@@ -273,6 +274,7 @@ __all__ = [
     "Time",
     "Wheels",
     "choice_hint",
+    "digest_of_files",
     "draw_drag",
     "draw_envelope",
     "draw_fuel_flow",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path as FilePath
 from pathlib import PurePosixPath
@@ -95,7 +95,7 @@ def load_pack(path_or_name: str | FilePath, *, overlay: str | FilePath | None = 
 
     if problems := validate_loaded(pack, places):
         raise InputError(sorted(problems, key=_order))
-    digest = _digest(reading.texts)
+    digest = digest_of_files(reading.texts)
     factors: Overlay | None = None
     if overlay is not None:
         loaded_overlay = load_overlay(overlay)
@@ -225,8 +225,8 @@ def inside_folder(folder: FilePath, texts: dict[str, str]) -> Callable[[str], st
     return read
 
 
-def _digest(texts: dict[str, str]) -> str:
-    """Return the SHA-256 of names and texts in the order of the names."""
+def digest_of_files(texts: Mapping[str, str]) -> str:
+    """Return the SHA-256 of files by name, in the order of the names; line ends and trailing blanks aside."""
     total = hashlib.sha256()
     for name in sorted(texts):
         lines = (line.rstrip() for line in texts[name].rstrip().split("\n"))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import re
 from dataclasses import dataclass, field, replace
 from pathlib import Path as FilePath
@@ -17,6 +16,7 @@ from sortiewright.pack import (
     Pack,
     Problem,
     Source,
+    digest_of_files,
     parse_yaml,
     read_record,
     read_text_file,
@@ -104,7 +104,7 @@ class _Reading:
             order=order,
             procedures=procedures,
             places=self.places,
-            digest=_digest(self.texts),
+            digest=digest_of_files(self.texts),
             pack=pack,
             sources=self.sources,
             remarks=(*self.remarks, *_stray_files(self.folder, self.texts)),
@@ -215,15 +215,6 @@ def _order(problem: Problem) -> tuple[int, str, int]:
     known = (f"{FOLDER}/{CONTROLS}", f"{FOLDER}/{ORDER}")
     rank = known.index(problem.file) if problem.file in known else len(known)
     return rank, problem.file, problem.line or 0
-
-
-def _digest(texts: dict[str, str]) -> str:
-    """Return the SHA-256 of names and texts in the order of the names."""
-    total = hashlib.sha256()
-    for name in sorted(texts):
-        lines = (line.rstrip() for line in texts[name].rstrip().split("\n"))
-        total.update(f"{name}\0".encode() + "\n".join(lines).encode() + b"\0")
-    return total.hexdigest()
 
 
 def _stray_files(folder: FilePath, texts: dict[str, str]) -> list[str]:

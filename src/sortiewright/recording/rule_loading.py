@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path as FilePath
 
@@ -11,6 +10,7 @@ from sortiewright.pack import (
     InputError,
     LoadedPack,
     Problem,
+    digest_of_files,
     parse_yaml,
     read_record,
     read_text_file,
@@ -71,7 +71,7 @@ def load_rules(loaded: LoadedPack) -> Rules:
         measurements=measurements,
         vocabulary=vocabulary,
         numbers=pack_numbers(loaded.pack),
-        digest=_digest(texts),
+        digest=digest_of_files(texts),
         remarks=tuple(_stray_files(folder)),
     )
 
@@ -84,15 +84,6 @@ def _twice(
         for name in found
         if name in known
     ]
-
-
-def _digest(texts: Mapping[str, str]) -> str:
-    """Return the SHA-256 of names and texts in the order of the names."""
-    total = hashlib.sha256()
-    for name in sorted(texts):
-        lines = (line.rstrip() for line in texts[name].rstrip().split("\n"))
-        total.update(f"{name}\0".encode() + "\n".join(lines).encode() + b"\0")
-    return total.hexdigest()
 
 
 def _stray_files(folder: FilePath) -> Iterator[str]:
