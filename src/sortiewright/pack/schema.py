@@ -34,6 +34,7 @@ from sortiewright.pack.quantities import (
     Time,
 )
 from sortiewright.pack.schema_base import Model
+from sortiewright.pack.schema_flight import ClimbTechnique, CruiseTechnique, DescentTechnique, FuelTechnique
 from sortiewright.pack.table_text import (
     AeroTable,
     CrosswindTable,
@@ -436,10 +437,17 @@ class LandingTechnique(Model):
 
 
 class Technique(Model):
-    """Takeoff and landing as flown by the book; a sortie may choose otherwise."""
+    """How the book flies the aircraft; a sortie may choose otherwise.
+
+    What is left out from ``climb`` on is asked for only where a sortie has a route.
+    """
 
     takeoff: TakeoffTechnique
     landing: LandingTechnique
+    climb: ClimbTechnique | None = None
+    cruise: CruiseTechnique = CruiseTechnique()
+    descent: DescentTechnique | None = None
+    fuel: FuelTechnique | None = None
 
 
 class BookPoint(Model):
