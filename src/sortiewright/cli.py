@@ -63,7 +63,10 @@ Exit code 0: fine. 1: the flight has a no-go. 2: bad input or usage.
 
 app.command(commands.demo, sort_key=1)
 app.command(commands.plan, sort_key=2)
+app.command(commands.desk, sort_key=2)
 app.command(commands.cards, sort_key=3)
+app.command(commands.chart, sort_key=3)
+app.command(commands.route, sort_key=3)
 # By name, so that a group is imported only when one of its commands is asked for.
 app.command("sortiewright.commands.pack:app", name="pack", sort_key=4, help=PACK)
 app.command("sortiewright.commands.checklist:app", name="checklist", sort_key=5, help=CHECKLIST)

@@ -7,19 +7,25 @@ are named in ``cli`` and imported when one of their commands is asked for.
 
 from sortiewright.commands.calibrate import calibrate
 from sortiewright.commands.cards import cards
+from sortiewright.commands.chart import chart
 from sortiewright.commands.debrief import debrief
 from sortiewright.commands.demo import demo
+from sortiewright.commands.desk import desk
 from sortiewright.commands.faults import fault_lines, usage_lines
 from sortiewright.commands.help_page import HelpPage
 from sortiewright.commands.plan import plan
+from sortiewright.commands.route import route
 
 __all__ = [
     "HelpPage",
     "calibrate",
     "cards",
+    "chart",
     "debrief",
     "demo",
+    "desk",
     "fault_lines",
     "plan",
+    "route",
     "usage_lines",
 ]
