@@ -150,6 +150,9 @@ if TYPE_CHECKING:
     from sortiewright.pack.schema_base import (
         Model,
     )
+    from sortiewright.pack.schema_flight import (
+        FuelTechnique,
+    )
     from sortiewright.pack.validation import (
         read_record,
     )
@@ -181,6 +184,7 @@ _LATE = {
             "Severity SpeedLimit Station Store TakeoffTechnique Tank Technique Wheels"
         ),
         "schema_base": "Model",
+        "schema_flight": "FuelTechnique",
         "validation": "read_record",
     }.items()
     for name in names.split()
@@ -224,6 +228,7 @@ __all__ = [
     "FileError",
     "Force",
     "Fraction",
+    "FuelTechnique",
     "HookLimit",
     "Increment",
     "InputError",

@@ -60,6 +60,7 @@ def _names(pack: Pack) -> Iterator[Fault]:
         (("technique", "takeoff", "power"), takeoff.power),
         (("technique", "takeoff", "release_power"), takeoff.release_power),
         (("technique", "takeoff", "engine_out_power"), takeoff.engine_out_power),
+        *_powers_aloft(pack),
     ]
     stores: list[tuple[Path, str | None]] = [
         (("mass", "stations", name, "carries", i), store)
@@ -218,6 +219,19 @@ def _stores_and_stations(pack: Pack) -> Iterator[Fault]:
             if store is not None and store.mass > station.maximum_load:
                 expected = f"weighs more than maximum_load, {readable(station.maximum_load, 'kg')}"
                 yield Fault(("mass", "stations", name, "carries", i), shown(carried), expected)
+
+
+def _powers_aloft(pack: Pack) -> Iterator[tuple[Path, str | None]]:
+    """Yield the settings of climb, cruise, descent and joker, with where they stand."""
+    technique = pack.technique
+    if technique.climb is not None:
+        yield ("technique", "climb", "power"), technique.climb.power
+        yield ("technique", "climb", "upper_power"), technique.climb.upper_power
+    yield ("technique", "cruise", "power"), technique.cruise.power
+    if technique.descent is not None:
+        yield ("technique", "descent", "power"), technique.descent.power
+    if technique.fuel is not None:
+        yield ("technique", "fuel", "joker_power"), technique.fuel.joker_power
 
 
 def _technique(pack: Pack) -> Iterator[Fault]:

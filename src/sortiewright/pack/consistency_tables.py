@@ -25,6 +25,7 @@ def table_faults(pack: Pack) -> Iterator[Fault]:
     yield from _aero(pack)
     yield from _friction(pack)
     yield from _by_mass(pack)
+    yield from _load_factors(pack)
 
 
 def _reaches(path: Path, table: Table, axis: str, low: float, high: float, why: str) -> Iterator[Fault]:
@@ -164,6 +165,13 @@ def _by_mass(pack: Pack) -> Iterator[Fault]:
             takeoff,
             "from basic mass with crew up to the maximum takeoff mass",
         ),
+        (
+            ("limits", "load_factor_rolling"),
+            limits.load_factor_rolling,
+            empty,
+            takeoff,
+            "from basic mass with crew up to the maximum takeoff mass",
+        ),
     ]
     if pack.wheels.hook is not None:
         table = pack.wheels.hook.maximum_ground_speed
@@ -172,3 +180,19 @@ def _by_mass(pack: Pack) -> Iterator[Fault]:
     for path, table, lightest, heaviest, why in tables:
         if table is not None and lightest < heaviest:
             yield from _reaches(path, table, "mass", lightest, heaviest, why)
+
+
+def _load_factors(pack: Pack) -> Iterator[Fault]:
+    """Rolling never allows more than pulling straight, and a negative limit has its minus sign."""
+    straight, rolling = pack.limits.load_factor_positive, pack.limits.load_factor_rolling
+    if straight is not None and rolling is not None:
+        for mass, most in zip(rolling.axes[0], rolling.values, strict=True):
+            low, high = straight.range_of("mass")
+            if low <= mass <= high and most > float(straight(mass)) + 1e-9:
+                read = f"{most:g} at {readable(float(mass), rolling.units[0])}"
+                expected = f"must not be above load_factor_positive, {float(straight(mass)):g}"
+                yield Fault(("limits", "load_factor_rolling", "values"), read, expected)
+    for name, store in pack.stores.items():
+        if store.minimum_load_factor is not None and store.minimum_load_factor > 0.0:
+            path: Path = ("stores", name, "minimum_load_factor")
+            yield Fault(path, f"{store.minimum_load_factor:g}", "must not be above 0: write its minus sign")

@@ -43,6 +43,7 @@ from sortiewright.pack.table_text import (
     FuelFlowReadingTable,
     FuelFlowTable,
     GroundEffectTable,
+    LeastLiftTable,
     LoadFactorTable,
     MachTable,
     ReadingTable,
@@ -82,6 +83,7 @@ class Configuration(Model):
     lift: AeroTable
     drag: AeroTable
     maximum_lift: MachTable
+    minimum_lift: LeastLiftTable | None = None
     pitching_moment_zero: Number = 0.0
     pitching_moment_slope: PerAngle = 0.0
 
@@ -235,6 +237,8 @@ class Store(Model):
     maximum_cas: Speed | None = None
     maximum_mach: Number | None = None
     maximum_load_factor: Number | None = None
+    maximum_load_factor_rolling: Number | None = None
+    minimum_load_factor: Number | None = None
     jettisonable: bool = True
 
 
@@ -363,6 +367,7 @@ class Limits(Model):
     asymmetric_moment_takeoff: MomentLimit | None = None
     asymmetric_moment_landing: MomentLimit | None = None
     load_factor_positive: LoadFactorTable | None = None
+    load_factor_rolling: LoadFactorTable | None = None
     load_factor_negative: Limit | None = None
     single_engine_climb_gradient: Limit | None = None
     sink_rate_touchdown: SpeedLimit | None = None

@@ -51,6 +51,8 @@ class FuelTechnique(Model):
     run_up: Mass = 0.0
     approach: Mass = 0.0
     """From the recovery fix to touchdown."""
+    approach_time: Time = 0.0
+    """How long that takes."""
     missed_approach: Mass = 0.0
     """From a go-around to the departure for the alternate, at the field."""
     normal_recovery: PositiveMass

@@ -59,6 +59,7 @@ def over(axes: str, unit: str = "", *, least: float = -math.inf, most: float = m
 
 AeroTable = Annotated[Table, over("angle_of_attack rad, mach")]
 MachTable = Annotated[Table, over("mach", least=0.0)]
+LeastLiftTable = Annotated[Table, over("mach", most=0.0)]
 GroundEffectTable = Annotated[Table, over("height_over_span", least=0.0)]
 ThrustTable = Annotated[Table, over("mach, pressure_altitude m", "N")]
 FuelFlowTable = Annotated[Table, over("mach, pressure_altitude m", "kg/s", least=0.0)]

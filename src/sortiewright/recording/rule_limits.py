@@ -42,6 +42,7 @@ _LIMITS: dict[str, tuple[str, str, str]] = {
     "asymmetric_moment_takeoff": ("N.m", "limits.asymmetric_moment_takeoff", ""),
     "asymmetric_moment_landing": ("N.m", "limits.asymmetric_moment_landing", ""),
     "load_factor_positive": ("", "limits.load_factor_positive", MASS_AXIS),
+    "load_factor_rolling": ("", "limits.load_factor_rolling", MASS_AXIS),
     "load_factor_negative": ("", "limits.load_factor_negative", ""),
     "single_engine_climb_gradient": ("", "limits.single_engine_climb_gradient", ""),
     "sink_rate_touchdown": ("m/s", "limits.sink_rate_touchdown", ""),
