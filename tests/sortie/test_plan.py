@@ -47,6 +47,7 @@ def test_the_verdict_of_each_shipped_sortie(shipped):
         "short_wet": "no-go",
         "hot_high_heavy": str(shipped["hot_high_heavy"].verdict),
         "trainer_circuits": "go",
+        "trainer_navigation": "go",
     }
     assert not shipped["demo"].reasons
     assert any("chute" in reason.text for reason in shipped["gusting_crosswind"].reasons)

@@ -90,6 +90,7 @@ from .wind import (
     track_and_ground_speed,
     wind_triangle,
 )
+from .winds_aloft import WindLevel, WindsAloft, WindsMissing, winds_over
 
 __all__ = [
     "BESSEL",
@@ -133,7 +134,10 @@ __all__ = [
     "UnknownRunway",
     "Weather",
     "Wind",
+    "WindLevel",
     "WindTriangle",
+    "WindsAloft",
+    "WindsMissing",
     "aerodrome_by_icao",
     "air_at_field",
     "approach_gust_increment",
@@ -180,4 +184,5 @@ __all__ = [
     "total_temperature",
     "track_and_ground_speed",
     "wind_triangle",
+    "winds_over",
 ]

@@ -1,8 +1,8 @@
 """The best climb turned into a schedule that a pilot can fly, and that the integrator has flown.
 
-The shape comes from the energy climb: where its path jumps from subsonic to supersonic, a dive through the
-drag rise and a climb at constant CAS; else one climb at constant CAS and Mach. What numbers to hold is then
-searched for with the integrator itself.
+The shape comes from the optimum, or from the energy climb: where its path dives, or jumps from subsonic to
+supersonic, a dive through the drag rise and a climb at constant CAS; else one climb at constant CAS and Mach.
+What numbers to hold is then searched for with the integrator itself.
 """
 
 from __future__ import annotations
@@ -28,6 +28,8 @@ from sortiewright.performance.climb_schedule import (
     fly_schedule,
 )
 from sortiewright.performance.level_flight import FlightCases, FlightSetup, power_setting
+from sortiewright.performance.optimal_climb import OptimalClimb
+from sortiewright.performance.optimal_climb_shape import climb_shape
 
 Floats = NDArray[np.float64]
 
@@ -35,8 +37,10 @@ JUMP = 0.1  # Mach between two steps of the energy climb that no steady climb ma
 MACH_TOLERANCE = 0.001
 HEIGHT_TOLERANCE = 10.0  # m
 ZOOM_TRIES = 8
+PULL_TRIES = 6
 ZOOM_SLOPE = 2e-4  # Mach at the end for each metre that the zoom begins higher: to begin with
 ROUNDS = 60
+WORTH_A_ROUND = 3e-4  # of the cost: a round that gains less is the last with its steps
 SMALLEST = 1.0 / 4.0  # of the first step, where the search ends
 
 
@@ -98,7 +102,7 @@ def flyable_schedule(
     setup: FlightSetup,
     cases: FlightCases,
     power: str,
-    best: EnergyClimb,
+    best: EnergyClimb | OptimalClimb,
     *,
     altitude: float,
     mach: float,
@@ -110,7 +114,7 @@ def flyable_schedule(
     push: float = 0.0,
     pull: float = 2.5,
 ) -> FlyableClimb:
-    """Return the schedule for the first case that comes nearest to its energy climb ``best``.
+    """Return the schedule for the first case that comes nearest to its best climb ``best``.
 
     Arguments as for ``energy_climb``; ``push`` and ``pull`` are the load factors of push-over and pull-up.
     Some seconds of work: a compass search over Mach numbers, CAS, altitudes and path angles, each try flown.
@@ -120,7 +124,10 @@ def flyable_schedule(
     one = cases.take(slice(0, 1))
     ends = (altitude, mach, to_altitude, to_mach)
     task = _Task(pack, setup, one, power, *ends, top, limit, push, pull, {})
-    dives, start, step = _first_guess(task, best)
+    if isinstance(best, OptimalClimb):
+        dives, start, step = _from_optimum(task, best)
+    else:
+        dives, start, step = _from_energy(task, best)
     shape = _through_a_dive if dives else _without_dive
 
     def cost(x: Floats) -> float:
@@ -141,7 +148,20 @@ def flyable_schedule(
     return FlyableClimb(made[1], made[0])
 
 
-def _first_guess(task: _Task, best: EnergyClimb) -> tuple[bool, Floats, Floats]:
+def _from_optimum(task: _Task, best: OptimalClimb) -> tuple[bool, Floats, Floats]:
+    """Return whether to dive, where the search begins, and its first steps."""
+    shape = climb_shape(best, task.push, task.pull)
+    task.guess.update(height=shape.zoom_altitude, push_at=shape.push_altitude)
+    hold, zoom = min(shape.hold, 0.995 * task.maximum_cas), max(shape.zoom, 0.06)
+    if (dive := shape.before) is not None:
+        climb = min(dive.climb_cas, task.maximum_cas)
+        first = [dive.climb_mach, dive.top, dive.bottom, dive.dive, hold, zoom, climb]
+        return True, np.array(first), np.array([0.02, 300.0, 300.0, 0.04, 4.0, 0.05, 8.0])
+    upper = min(shape.upper_mach, task.maximum_mach)
+    return False, np.array([hold, upper, zoom]), np.array([10.0, 0.02, 0.03])
+
+
+def _from_energy(task: _Task, best: EnergyClimb) -> tuple[bool, Floats, Floats]:
     """Return whether to dive, where the search begins, and its first steps."""
     heights, numbers = best.pressure_altitude[0], best.mach[0]
     cas = cas_from_mach(numbers, np.asarray(standard_air(heights).pressure))
@@ -149,8 +169,9 @@ def _first_guess(task: _Task, best: EnergyClimb) -> tuple[bool, Floats, Floats]:
     jump = int(np.argmax(rises))
     if rises[jump] > JUMP:
         hold = min(float(np.nanmedian(cas[jump + 1 :])), task.maximum_cas)
-        first = [numbers[jump], heights[jump] - 1_000.0, heights[jump + 1] + 1_000.0, 0.2, hold, 0.6]
-        return True, np.array(first), np.array([0.02, 600.0, 600.0, 0.05, 10.0, 0.10])
+        climb = min(float(np.nanmax(cas[: jump + 1])), task.maximum_cas)
+        first = [numbers[jump], heights[jump] - 1_000.0, heights[jump + 1] + 1_000.0, 0.2, hold, 0.6, climb]
+        return True, np.array(first), np.array([0.02, 600.0, 600.0, 0.05, 10.0, 0.10, 15.0])
     quarter = len(numbers) // 4
     hold = min(float(np.nanmedian(cas[quarter : 3 * quarter])), task.maximum_cas)
     upper = min(float(np.nanmedian(numbers[-quarter:])), task.maximum_mach)
@@ -158,23 +179,18 @@ def _first_guess(task: _Task, best: EnergyClimb) -> tuple[bool, Floats, Floats]:
 
 
 def _through_a_dive(task: _Task, x: Floats) -> _Made | None:
-    climb_mach, top, bottom, dive, hold, zoom = (float(value) for value in x)
+    climb_mach, top, bottom, dive, hold, zoom, climb_cas = (float(value) for value in x)
     angles = 0.02 <= dive <= 0.6 and 0.05 <= zoom <= 1.0
     heights = min(task.altitude, task.to_altitude) <= bottom < top <= task.to_altitude
-    if not (angles and heights and hold <= task.maximum_cas and climb_mach <= task.maximum_mach):
+    slow_enough = max(hold, climb_cas) <= task.maximum_cas and climb_mach <= task.maximum_mach
+    if not (angles and heights and slow_enough):
         return None
     power = task.power
-    fast = task.fly((SpeedChange(power, mach=climb_mach),))
-    steady = task.fly((SteadySpeed(power, to_altitude=top),), fast)
-    begins = fast.time.shape[1]
-    if not steady.reached[0] or not (rise := float(steady.path_angle[0, begins])) > 0.0:
+    climb = SteadySpeed(power, climb_cas, climb_mach, to_altitude=top)
+    pulled = _pulled_up(task, climb)
+    if pulled is None:
         return None
-    before = (
-        SpeedChange(power, mach=climb_mach),
-        Bend(power, rise, task.pull),
-        SteadySpeed(power, to_altitude=top),
-        Bend(power, -dive, task.push),
-    )
+    before = (*pulled, climb, Bend(power, -dive, task.push))
     over = task.fly(before)
     # Where the push-over ends below the foot of the dive, the dive would have to climb.
     if not over.reached[0] or over.pressure_altitude[0, -1] <= bottom:
@@ -182,6 +198,35 @@ def _through_a_dive(task: _Task, x: Floats) -> _Made | None:
     after = (Slant(power, bottom, dive), Bend(power, 0.0, task.pull), SpeedChange(power, cas=hold))
     flown = task.fly(after, over)
     return _with_zoom(task, (*before, *after), flown, SteadySpeed(power, cas=hold), zoom)
+
+
+def _pulled_up(task: _Task, climb: SteadySpeed) -> tuple[Segment, ...] | None:
+    """Return the acceleration and the pull-up that ends at the speed and path angle of the climb.
+
+    Speed changes in the pull-up, so it begins at another one: secants with a slope of one.
+    """
+    power, mach = task.power, _schedule_mach(climb, task.altitude)
+    for _ in range(PULL_TRIES):
+        fast = task.fly((SpeedChange(power, mach=mach),))
+        steady = task.fly((climb,), fast)
+        begins = fast.time.shape[1]
+        if not steady.reached[0] or not (rise := float(steady.path_angle[0, begins])) > 0.0:
+            return None
+        segments = (SpeedChange(power, mach=mach), Bend(power, rise, task.pull))
+        pulled = task.fly(segments)
+        if not pulled.reached[0]:
+            return None
+        missed = float(pulled.mach[0, -1]) - _schedule_mach(climb, float(pulled.pressure_altitude[0, -1]))
+        if abs(missed) < MACH_TOLERANCE:
+            return segments
+        mach -= missed
+    return None
+
+
+def _schedule_mach(climb: SteadySpeed, altitude: float) -> float:
+    assert climb.cas is not None
+    assert climb.mach is not None
+    return min(climb.mach, float(mach_from_cas(climb.cas, standard_air(altitude).pressure)))
 
 
 def _without_dive(task: _Task, x: Floats) -> _Made | None:
@@ -248,19 +293,22 @@ def _with_zoom(
 
 
 def _compass(cost: Callable[[Floats], float], start: Floats, step: Floats) -> tuple[Floats, float]:
-    """Return the least cost found by steps along one axis at a time, halved where none helps."""
+    """Return the least cost found by steps along one axis at a time, halved where they help little.
+
+    An axis is tried first in the direction that helped last.
+    """
     best, value = start, cost(start)
-    size = 1.0
+    size, forward = 1.0, np.ones(len(start))
     for _ in range(ROUNDS):
-        better = False
+        before = value
         for axis in range(len(start)):
-            for sign in (1.0, -1.0):
+            for sign in (forward[axis], -forward[axis]):
                 tried: Any = best.copy()
                 tried[axis] += sign * size * step[axis]
                 if (new := cost(tried)) < value:
-                    best, value, better = tried, new, True
+                    best, value, forward[axis] = tried, new, sign
                     break
-        if not better:
+        if not value < before * (1.0 - WORTH_A_ROUND):
             size *= 0.5
             if size < SMALLEST:
                 break

@@ -266,7 +266,7 @@ def _between(altitude: ArrayLike, begin: Floats, end: Floats) -> Floats:
 
 
 def _cell_count(low: Floats, high: Floats, cell_height: float) -> int:
-    return max(LEAST_CELLS, int(np.ceil(np.abs(high - low).max(initial=0.0) / cell_height)))
+    return max(LEAST_CELLS, int(np.ceil(np.nan_to_num(np.abs(high - low)).max(initial=0.0) / cell_height)))
 
 
 def schedule_cas(path: FlownPath) -> Floats:

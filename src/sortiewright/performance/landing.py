@@ -132,17 +132,7 @@ def land(
     )
     mean = 0.5 * (threshold + touchdown)
     airborne = still_air.total * (mean - cases.headwind) / mean
-    uses_chute = bool(np.any(chute)) and pack.wheels.chute is not None
-    means = StopMeans(
-        configuration=setting,
-        brakes_on=chosen.free_roll_time,
-        chute_commanded=chosen.chute_delay if uses_chute else None,
-        speedbrake=chosen.speedbrake,
-        held_angle_of_attack=chosen.aerobrake_angle_of_attack,
-        held_until_cas=chosen.aerobrake_until_cas,
-        brakes=brakes,
-        chute_opens=chute,
-    )
+    means = landing_means(pack, chosen, setting, chute=chute, brakes=brakes)
     zero = np.zeros(cases.count)
     stop = stop_from(pack, cases, None, RunState(zero, zero, ground_speed), means)
     roll = stop.distance
@@ -164,4 +154,26 @@ def land(
         brake_energy=stop.energy,
         chute_cas=np.asarray(cas_from_tas(np.nan_to_num(stop.chute_speed), air)),
         sink_rate=sink,
+    )
+
+
+def landing_means(
+    pack: Pack,
+    technique: LandingTechnique,
+    configuration: Configuration,
+    *,
+    chute: bool | NDArray[np.bool_] = True,
+    brakes: bool = True,
+) -> StopMeans:
+    """Return what the landing roll by ``technique`` uses; times count from touchdown."""
+    uses_chute = bool(np.any(chute)) and pack.wheels.chute is not None
+    return StopMeans(
+        configuration=configuration,
+        brakes_on=technique.free_roll_time,
+        chute_commanded=technique.chute_delay if uses_chute else None,
+        speedbrake=technique.speedbrake,
+        held_angle_of_attack=technique.aerobrake_angle_of_attack,
+        held_until_cas=technique.aerobrake_until_cas,
+        brakes=brakes,
+        chute_opens=chute,
     )

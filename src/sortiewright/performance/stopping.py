@@ -170,7 +170,7 @@ def stop_from(
     if means.held_angle_of_attack is not None:
         held = StopForces(pack, cases, means, fit_speeds, held=True)
     early = held or flat
-    thrust_fit = _thrust_fit(pack, cases, plan, fit_speeds)
+    thrust_fit = thrust_fit_of(pack, cases, plan, fit_speeds)
     count = pack.engine.count if engines is None else engines
     mass = cases.mass
 
@@ -188,7 +188,7 @@ def stop_from(
         c0, c1, c2 = combine(weights(since), thrust_fit)
         return c0 + u * (c1 + u * c2)
 
-    least, most = _chute_speeds(chute, cases)
+    least, most = chute_speeds(chute, cases)
 
     def derivative(since: Floats, state: Floats, braked: float, canopy: float) -> Floats:
         speed = np.maximum(state[1], 0.0)
@@ -233,7 +233,7 @@ def stop_from(
     return Stop(time, distance, state[2] + roll.energy, chute_speed)
 
 
-def _chute_speeds(chute: DragChute | None, cases: Cases) -> tuple[Floats, Floats]:
+def chute_speeds(chute: DragChute | None, cases: Cases) -> tuple[Floats, Floats]:
     """Return the ground speeds (n,) between which an open chute pulls; nought without one."""
     if chute is None:
         return np.zeros(cases.count), np.zeros(cases.count)
@@ -264,7 +264,7 @@ def _settled_roll(
         return np.asarray(tas_from_cas(cas, cases.air)) - cases.headwind
 
     nose_down = zero if held is None or means.held_until_cas is None else ground(means.held_until_cas)
-    least, most = _chute_speeds(chute, cases)
+    least, most = chute_speeds(chute, cases)
     if chute is not None:
         limits += [most, least]
     if held is not None:
@@ -301,7 +301,7 @@ def _settled_roll(
     return Stop(time + gone, distance + gone, energy, zero)
 
 
-def _thrust_fit(pack: Pack, cases: Cases, plan: PowerPlan | None, speeds: Floats) -> dict[str, Parabola]:
+def thrust_fit_of(pack: Pack, cases: Cases, plan: PowerPlan | None, speeds: Floats) -> dict[str, Parabola]:
     """Return parabolas through thrust of one engine at three speeds (n, 3), in the share of the highest."""
     settings = (
         settings_of(pack, plan)

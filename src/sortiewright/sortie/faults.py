@@ -9,6 +9,7 @@ from sortiewright.air import MetarError
 from sortiewright.pack import Document, Pack, Problem, choice_hint, readable, shown
 from sortiewright.performance import usable_fuel
 from sortiewright.sortie.conditions import aerodrome_of, air_of, runway_of, weather_of
+from sortiewright.sortie.faults_route import route_faults
 from sortiewright.sortie.loading import ground_fuel, ramp_load, stays
 from sortiewright.sortie.place import (
     Key,
@@ -35,6 +36,7 @@ def faults_of(sortie: Sortie, pack: Pack, document: Document) -> Iterator[Proble
     of_load = [*_store_faults(sortie, pack, document), *_fuel_faults(sortie, pack, document)]
     yield from of_load or _burn_faults(sortie, pack, document)
     yield from _technique_faults(sortie, pack, document)
+    yield from route_faults(sortie, pack, document)
     start, end = takeoff_place(sortie), landing_place(sortie)
     yield from _place_faults(start, document)
     if (end.field, end.runway, end.weather) != (start.field, start.runway, start.weather):

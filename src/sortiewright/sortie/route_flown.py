@@ -120,6 +120,8 @@ class FlownRoute:
     track_distance: Floats
     track_elapsed: Floats
     track_fuel: Floats
+    sea_level: float = 0.0
+    """Pressure altitude of the altimeter's zero, m: heights less this are above mean sea level."""
 
     def rows_of_leg(self, leg: int) -> tuple[RouteRow, ...]:
         """Return the rows of one leg."""
@@ -144,6 +146,9 @@ class ReturnFuel:
     profile: str
     """both_engines, one_engine, gear_down, trapped_external."""
     problem: str = ""
+    remark: str = ""
+    unusable: float = 0.0
+    """Fuel aboard that cannot be used, or not any more; part of ``bingo``, as the gauges show it."""
 
 
 @dataclass(frozen=True, slots=True)
