@@ -1,8 +1,9 @@
 """Factors on thrust, drag, friction and rotation, and the overlay that carries them to a pack."""
 
+import functools
 import json
 import os
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from math import radians, sqrt
 
 import numpy as np
@@ -34,7 +35,9 @@ from sortiewright.sortie import compute, load_sortie, plan
 from sortiewright.sortie.uncertainty import ERRORS
 
 FULL = bool(os.environ.get("SORTIEWRIGHT_FULL"))
-ROUNDS = 100 if FULL else 16
+ROUNDS = 300
+SHORT_ROUNDS = {"one takeoff, gusts": 30, "six weights": 12}
+"""The campaigns that are flown without SORTIEWRIGHT_FULL."""
 NAMES = ("nominal", "flawed_departure")
 
 
@@ -86,49 +89,134 @@ def made_runs(loaded, technique, arm, masses, truth, random, scatter):
     return runs
 
 
-def drawn(random):
-    """Return a truth as far from the pack as packs are; friction no farther than is reckoned with."""
-    thrust, drag, rate = 1.0 + np.array([0.03, 0.05, 0.2]) * random.standard_normal(3)
+def drawn(random, free):
+    """Return a truth as far from the pack as packs are; what is held no farther than is reckoned with."""
+    drag_off = 0.05 if "drag" in free else KNOWN_ANYHOW["drag"]
+    thrust, drag, rate = 1.0 + np.array([0.03, drag_off, 0.2]) * random.standard_normal(3)
     return Truth(thrust, drag, 1.0 + KNOWN_ANYHOW["friction"] * random.standard_normal(), rate)
 
 
+@dataclass(frozen=True)
+class Design:
+    """Takeoffs that are calibrated together: weights in kg or shares of the most, and what is asked."""
+
+    masses: tuple[float, ...]
+    scatter: Scatter
+    free: tuple[str, ...]
+    pack: str = ""
+    seconds: float = 16.0
+    start: float = 12.0
+
+
 CAMPAIGNS = {
-    "one takeoff, white noise": ((5085.0,), Scatter(white=0.05), ("thrust", "drag", "pitch_rate")),
-    "one takeoff, gusts": ((5085.0,), Scatter(white=0.02, lasting=0.03), ("thrust", "drag", "pitch_rate")),
-    "six weights": (
+    "one takeoff, white noise": Design((5085.0,), Scatter(white=0.05), ("thrust", "drag", "pitch_rate")),
+    "one takeoff, gusts": Design(
+        (5085.0,), Scatter(white=0.02, lasting=0.03), ("thrust", "drag", "pitch_rate")
+    ),
+    "six weights": Design(
         (3600.0, 4000.0, 4400.0, 4800.0, 5200.0, 5600.0),
         Scatter(white=0.05, mass=0.0005, wind=0.1),
         ("thrust", "drag", "friction", "pitch_rate"),
     ),
+    "three takeoffs at one weight, gusts": Design(
+        (5085.0,) * 3, Scatter(white=0.05, lasting=0.03), ("thrust", "drag", "pitch_rate")
+    ),
+    "two weights of another pack, gusts": Design(
+        (0.8, 0.95),
+        Scatter(white=0.05, lasting=0.02, mass=0.001, wind=0.15),
+        ("thrust", "drag", "pitch_rate"),
+        pack="dotterel",
+    ),
+    "three weights of a slow pack, drag held": Design(
+        (0.75, 0.85, 0.95),
+        Scatter(white=0.05, mass=0.001, wind=0.1),
+        ("thrust", "pitch_rate"),
+        pack="whinchat",
+        seconds=14.0,
+        start=8.0,
+    ),
 }
+
+
+@functools.cache
+def flown_campaign(name, folder):
+    """Return truth and estimates of each round that told its factors; ``folder`` is of the sampled pack."""
+    design, rounds = CAMPAIGNS[name], ROUNDS if FULL else SHORT_ROUNDS[name]
+    found = list(each_round(design, load_pack(design.pack or folder), rounds))
+    # Of rounds that are only just told, those are kept that took their noise for smaller than it is.
+    assert len(found) >= 0.9 * rounds
+    return found
+
+
+def each_round(design, loaded, rounds, seed=2026):
+    pack = loaded.pack
+    technique, frame = pack.technique.takeoff, pack.airframe
+    arm = frame.mean_chord_leading_edge_arm + 0.25 * frame.mean_chord
+    unit = pack.mass.maximum_takeoff_mass if design.pack else 1.0
+    random = np.random.default_rng(seed)
+    for _ in range(rounds):
+        truth = drawn(random, design.free)
+        runs = []
+        for mass in unit * np.array(design.masses):
+            length = {"seconds": design.seconds, "start": design.start, "power": technique.power}
+            time, speed = speed_history(pack, mass, truth, **length)
+            rate, scatter = technique.pitch_rate, design.scatter
+            runs.append(observed(time, speed, mass, truth, rate, random, scatter, arm=arm))
+        try:
+            yield truth, calibrate_runs(runs, loaded, technique, free=design.free).factors
+        except CannotTell:
+            continue
+
+
+def count_held(rounds, free):
+    return {
+        name: sum(found[name].low <= getattr(truth, name) <= found[name].high for truth, found in rounds)
+        for name in free
+    }
 
 
 # The definition of a 95 % interval: it holds the truth in 95 of 100. Bounds of the count: a number so far
 # off would come by chance in fewer than 1 of 1000 campaigns (binomial distribution, two-sided).
-@pytest.mark.parametrize("campaign", CAMPAIGNS if FULL else ["one takeoff, gusts"])
-def test_intervals_hold_the_truth_in_95_of_100(campaign, loaded, technique, arm, record_property):
+@pytest.mark.parametrize("campaign", CAMPAIGNS if FULL else SHORT_ROUNDS)
+def test_intervals_hold_the_truth_in_95_of_100(campaign, loaded, record_property):
     from scipy.stats import binom
 
-    masses, scatter, free = CAMPAIGNS[campaign]
-    random = np.random.default_rng(2026)
-    held, asked = dict.fromkeys(free, 0), 0
-    for _ in range(ROUNDS):
-        truth = drawn(random)
-        runs = made_runs(loaded, technique, arm, masses, truth, random, scatter)
-        try:
-            found = calibrate_runs(runs, loaded, technique, free=free)
-        except CannotTell:
-            continue
-        asked += 1
-        for name, factor in found.factors.items():
-            held[name] += int(factor.low <= getattr(truth, name) <= factor.high)
+    rounds = flown_campaign(campaign, loaded.folder)
+    held = {
+        name: sum(found[name].low <= getattr(truth, name) <= found[name].high for truth, found in rounds)
+        for name in CAMPAIGNS[campaign].free
+    }
     record_property("held", held)
-    print(f"{campaign}: {held} of {asked}")
+    print(f"{campaign}: {held} of {len(rounds)}")
 
-    assert asked >= 0.9 * ROUNDS
     for name, count in held.items():
-        assert binom.cdf(count, asked, 0.95) > 0.0005, name
-        assert binom.sf(count - 1, asked, 0.95) > 0.0005 or not FULL, name
+        assert binom.cdf(count, len(rounds), 0.95) > 0.0005, name
+        assert binom.sf(count - 1, len(rounds), 0.95) > 0.0005 or not FULL, name
+
+
+# The short campaigns see errors in units of the standard deviation that was stated: the sum of their squares
+# is distributed as chi squared, so it fails where intervals are too narrow as where they are too wide. Once
+# in 1000 by chance, two-sided.
+@pytest.mark.parametrize("campaign", SHORT_ROUNDS)
+def test_stated_errors_are_as_large_as_the_real_ones(campaign, loaded):
+    from scipy.stats import chi2
+
+    rounds = flown_campaign(campaign, loaded.folder)[: SHORT_ROUNDS[campaign]]
+
+    for name in [one for one in CAMPAIGNS[campaign].free if one != "pitch_rate"]:
+        off = [(found[name].value - getattr(truth, name)) / found[name].sigma for truth, found in rounds]
+        assert 0.0005 < chi2.cdf(np.sum(np.square(off)), len(off)) < 0.9995, name
+
+
+# White noise of 0.05 m/s in means of four samples is 0.025. Weights stated a third of a percent wrong bend
+# each run by ten times that: taken for noise, it would be larger, and last.
+def test_error_of_a_weight_is_not_taken_for_noise(loaded, technique, arm):
+    masses, scatter = CAMPAIGNS["six weights"].masses, Scatter(white=0.05, mass=0.003, wind=0.25)
+    runs = made_runs(loaded, technique, arm, masses, Truth(), np.random.default_rng(8), scatter)
+    found = calibrate_runs(runs, loaded, technique, free=("thrust", "drag"))
+
+    assert found.left_over == pytest.approx(0.025, rel=0.15)
+    assert found.noise_lasts < 0.1
 
 
 def test_factors_are_found_without_noise(loaded, technique, arm):

@@ -169,7 +169,6 @@ def keys(error):
     ("channel", "change", "key"),
     [
         ("gross_mass", lambda values: values * 1.05, "weight"),
-        ("outside_air_temperature", lambda values: values + 9.0, "weather"),
         ("wind_speed", lambda values: values * 0.0 + 9.0, "weather"),
         ("true_heading_deg", lambda values: (values + 40.0) % 360.0, "runway"),
         ("latitude_deg", lambda values: values + 1.0, "runway"),
@@ -263,8 +262,10 @@ def made_landing(pack, rate=20.0):
         lift, least, induced = polar(frame.static_ground_attitude, v)
         gear = pack.aero.gear
         drag = pressure * (least + gear.drag + plane.ground_effect(0.0) * induced)
-        rolling = pack.wheels.rolling_friction * (MASS * G - pressure * (lift + gear.lift))
         brake = BRAKE_FORCE if v < BRAKED_FROM else 0.0
+        # A braked wheel does not roll freely besides: then only the nosewheel does.
+        free = pack.wheels.nose_load_share if brake else 1.0
+        rolling = pack.wheels.rolling_friction * free * (MASS * G - pressure * (lift + gear.lift))
         return drag + rolling + brake - pack.engine.count * idle(v), brake
 
     air, step = 10.0, 1.0 / rate / 10.0

@@ -27,7 +27,16 @@ from rule_flights import made_flight
 
 from sortiewright import CAUTION
 from sortiewright.cards import contrast
-from sortiewright.recording import Debrief, FlightDebrief, clock, debrief_to_json, headline, report_page
+from sortiewright.recording import (
+    Debrief,
+    FlightDebrief,
+    clock,
+    debrief_to_json,
+    finding_text,
+    headline,
+    report_page,
+    value_shown,
+)
 from sortiewright.recording.debrief_record import worst_first
 from sortiewright.recording.report_html import PARTS
 from sortiewright.recording.report_strips import MISSING, STEPS, stretches, strips_data
@@ -290,6 +299,38 @@ def test_a_moment_is_said_as_hours_minutes_and_seconds(tenths):
 
     assert said.split(".")[1] == str(tenths % 10)
     assert re.sub(r"^[0:]+", "", said.split(".")[0]).zfill(1) == whole
+
+
+# NIST SP 811 (2008), appendix B.8: 90 m/s is 174.946 kt; 1 000 ft is 304.8 m, 200 lb are 90.718 kg.
+def test_a_finding_is_said_in_the_units_asked_for():
+    judged = finding(
+        value=90.0, limit=70.0, text="Gear late: 175 kt, above 136 kt, for 2.0 s during the climb."
+    )
+    plain = finding(
+        value=None,
+        limit=None,
+        text="Gear late: height 1000 ft, fuel 200 lb, −10 kt, at 250 kt/s, at lift-off.",
+    )
+
+    assert finding_text(judged, None, "trade") == judged.text
+    assert finding_text(judged, None, "si") == "Gear late: 90 m/s, above 70 m/s, for 2.0 s during the climb."
+    assert finding_text(plain, None, "si") == (
+        "Gear late: height 305 m, fuel 91 kg, −5.1 m/s, at 250 kt/s, at lift-off."
+    )
+
+
+def test_no_difference_has_no_sign():
+    assert value_shown(0.4, "runway_distance", difference=True) == "0\u202fft"
+    assert value_shown(-0.4, "runway_distance", difference=True) == "0\u202fft"
+    assert value_shown(40.0, "runway_distance", difference=True) == "+130\u202fft"
+    assert value_shown(40.0, "runway_distance", difference=True, units="si") == "+40\u202fm"
+
+
+def test_a_snapshot_has_its_moment_beside_its_name(page):
+    jumps = [one for one in page.all("a") if one.get("aria-label", "").startswith("at ")]
+
+    assert [one["aria-label"] for one in jumps] == ["at 1:04.0, show in the charts"] * 2
+    assert "Flown less planned At" not in " ".join(page.text().split())
 
 
 @pytest.mark.parametrize("made", [sample_debrief, hostile_debrief], ids=["plain", "hostile"])

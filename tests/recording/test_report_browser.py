@@ -68,6 +68,31 @@ def test_it_opens_alone_without_a_complaint(opened, name, size):
     assert page.evaluate("document.documentElement.scrollWidth") <= size[0]
 
 
+def test_on_a_phone_every_column_of_the_snapshots_is_in_sight(opened):
+    page = opened("plain", 390, 844)
+    table = page.locator("table.snapshots")
+    box = table.bounding_box()
+
+    assert box["x"] + box["width"] <= 390
+    for link in table.locator("a.jump").all():
+        at = link.bounding_box()
+        assert at["x"] + at["width"] <= 390
+        # WCAG 2.2 (W3C 2023), success criterion 2.5.8: a target is 24 by 24 pixels at least.
+        assert min(at["width"], at["height"]) >= 24
+
+
+def test_flags_of_findings_and_times_stay_inside_the_charts(opened):
+    for size in ((1440, 900), (390, 844)):
+        page = opened("plain", *size)
+        charts = page.locator("#charts").bounding_box()
+        for one in page.locator(
+            "#charts .strip-row:first-child .flag, #charts .strip-row:first-child .tick"
+        ).all():
+            box = one.bounding_box()
+            assert charts["x"] - 1 <= box["x"]
+            assert box["x"] + box["width"] <= charts["x"] + charts["width"] + 1
+
+
 def test_its_typeface_comes_with_it(opened):
     page = opened()
 

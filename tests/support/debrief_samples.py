@@ -7,7 +7,20 @@ from dataclasses import replace
 import numpy as np
 from rule_flights import made_flight, made_recording
 
-from sortiewright.recording import Debrief, Defect, Finding, FlightDebrief, Judged, Measured, Recording
+from sortiewright.recording import (
+    Compared,
+    Debrief,
+    Defect,
+    Finding,
+    FlightDebrief,
+    Judged,
+    LandingComparison,
+    LandingPicture,
+    Measured,
+    Recording,
+    RunMark,
+    SpeedOverDistance,
+)
 
 HOSTILE = (
     "</script><script>alert(1)</script><img src=x onerror=alert(2)>\"' onload=alert(3) &\x00\u202e#panic[x]"
@@ -112,3 +125,31 @@ def hostile_debrief() -> Debrief:
         not_compared=(HOSTILE,),
         notes=(HOSTILE,),
     )
+
+
+def sample_landing(marks: tuple[RunMark, ...] | None = None) -> LandingComparison:
+    """Return a landing that slows evenly from 300 m on, 75 m/s to nought; the planned one a tenth shorter."""
+
+    def run(metres: float) -> np.ndarray:
+        return np.where(
+            distance <= metres,
+            np.sqrt(np.interp(distance, [300.0, metres], [75.0**2, 0.0])),
+            np.nan,
+        )
+
+    distance = np.linspace(0.0, 1500.0, 61)
+    flown, planned = run(1500.0), run(1350.0)
+    curves = SpeedOverDistance(distance, planned, flown, planned, flown)
+    if marks is None:
+        marks = tuple(
+            RunMark(name, title, style, at + late, float(np.interp(at + late, distance, values)))
+            for style, late, values in (("planned", 0.0, planned), ("flown", 80.0, flown))
+            for name, title, at in (
+                ("touchdown", "touchdown", 320.0),
+                ("chute", "chute", 450.0),
+                ("brakes_on", "brakes on", 560.0),
+            )
+        )
+    compared = (Compared("landing_distance", "50 ft to the end", "runway_distance", 1350.0, 1500.0),)
+    picture = LandingPicture(curves, marks, "threshold")
+    return LandingComparison(80.0, "Today", compared, (), (), "", picture)

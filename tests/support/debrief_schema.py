@@ -27,6 +27,19 @@ def many(of):
 TEXT, MAYBE, TEXTS = {"type": "string"}, {"type": ["string", "null"]}, many({"type": "string"})
 COMPARED = exactly(name=TEXT, title=TEXT, kind=TEXT, planned=QUANTITY, flown=QUANTITY, basis=MAYBE)
 DIFFERENCES = many(exactly(name=TEXT, text=TEXT))
+_LINES = {
+    f"{name}_m_per_s": many(NUMBER)
+    for name in ("planned_cas", "flown_cas", "planned_ground_speed", "flown_ground_speed")
+}
+CURVES = exactly(distance_m=many(NUMBER), **_LINES)
+LANDING_CURVES = exactly(
+    counted_from={"enum": ["threshold", "50 ft of height", "touchdown as planned"]},
+    distance_m=many(NUMBER),
+    **_LINES,
+)
+MOMENTS = many(
+    exactly(name=TEXT, run={"enum": ["planned", "flown"]}, distance_m=NUMBER, ground_speed_m_per_s=NUMBER)
+)
 SCHEMA = exactly(
     format={"const": 1},
     headline=TEXT,
@@ -97,12 +110,25 @@ SCHEMA = exactly(
                     problem=MAYBE,
                 )
             ),
+            planned_with=TEXTS,
             takeoffs=many(
                 exactly(
                     released_at=NUMBER,
                     compared=many(COMPARED),
                     splits=many({"type": "object"}),
-                    speed_over_distance={"type": "object"},
+                    speed_over_distance=CURVES,
+                    differences=DIFFERENCES,
+                    remarks=TEXTS,
+                )
+            ),
+            rejected_takeoffs=many(
+                exactly(
+                    released_at=NUMBER,
+                    levers_closed_at=NUMBER,
+                    compared=many(COMPARED),
+                    splits=many({"type": "object"}),
+                    speed_over_distance=CURVES,
+                    moments=MOMENTS,
                     differences=DIFFERENCES,
                     remarks=TEXTS,
                 )
@@ -113,6 +139,8 @@ SCHEMA = exactly(
                     planned_as=TEXT,
                     brake_zone=MAYBE,
                     compared=many(COMPARED),
+                    speed_over_distance={"anyOf": [{"type": "null"}, LANDING_CURVES]},
+                    moments=MOMENTS,
                     differences=DIFFERENCES,
                     remarks=TEXTS,
                 )

@@ -174,6 +174,14 @@ TAKEOFF = {
         wrong={"pitch": Knots((60, 0), (70, "deg(9)"))},
         right={"pitch": Knots((60, 0), (63, "deg(9)"), (70, "deg(30)"))},
     ),
+    "power_eased": Scene(
+        events=(("power_set", 10),),
+        wrong=both("engine_speed", Knots((60, 1), (62, 0.8), (65, 1)), Knots((60, 1), (62, 0.8), (65, 1))),
+        right=both("engine_speed", Knots((60, 1), (62, 0.5)), 1),
+    ),
+    "nose_let_down": one(
+        "pitch", Knots((60, 0), (63, "deg(6)"), (65, "deg(2)")), Knots((60, 0), (63, "deg(6)"))
+    ),
     "tail_strike_takeoff": one("pitch", "limit_tail_strike_attitude_struts_compressed - deg(0.5)", "deg(8)"),
     "slow_lift_off": speeds("planned_lift_off_speed - kt(9)", "planned_lift_off_speed"),
     "fast_lift_off": speeds("planned_lift_off_speed + kt(17)", "planned_lift_off_speed"),

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from unicodedata import category
 
 from sortiewright import CAUTION
-from sortiewright.cards.debrief_picture import takeoff_picture
+from sortiewright.cards.debrief_picture import landing_picture, rejected_picture, takeoff_picture
 from sortiewright.cards.schemes import SCHEMES, SchemeName
 from sortiewright.cards.sheet import MILLIMETRE, PAPERS
 from sortiewright.cards.typeface import FAMILY, printable
@@ -18,6 +18,7 @@ from sortiewright.recording import (
     headline,
     value_shown,
 )
+from sortiewright.sortie import System
 
 if TYPE_CHECKING:
     from sortiewright.recording import Debrief, Finding, Measured
@@ -35,8 +36,11 @@ SIZES = {
     "unit": 0.0,
 }
 MARGINS = {"left": 36.0, "right": 36.0, "top": 34.0, "bottom": 30.0}
+VALUES_SHARE = 0.57
+"""Of the lower half's width that the values have; the pictures have the rest."""
 GAP = 20.0
 """Between the two columns of the lower half."""
+LEAST_EFFECT = 1.6  # m: less would round to nought
 LONGEST = 150
 """Signs of a text that the page has room for."""
 
@@ -48,6 +52,7 @@ class Room(NamedTuple):
     went_well: int
     values: int
     causes: int
+    pictures: int = 1
 
 
 def debrief_card_data(
@@ -56,10 +61,9 @@ def debrief_card_data(
     """Return everything that the one page prints, as JSON types; what has no room is counted."""
     width, height, _ = PAPERS["letter" if paper == "letter" else "a4"]
     page = [width * MILLIMETRE, height * MILLIMETRE]
-    column = (page[0] - MARGINS["left"] - MARGINS["right"] - GAP) / 2
+    column = (1.0 - VALUES_SHARE) * (page[0] - MARGINS["left"] - MARGINS["right"] - GAP)
     findings = [one for _, one in debrief.findings()]
     praise = list(dict.fromkeys(text for one in debrief.flights for text in one.went_well))
-    takeoff = next((takeoff for one in debrief.flights for takeoff in one.takeoffs), None)
     return {
         "style": {
             "scheme": scheme,
@@ -74,12 +78,13 @@ def debrief_card_data(
         "findings": [_finding(at, one, debrief) for at, one in enumerate(findings[: room.findings], start=1)],
         "more": max(0, len(findings) - room.findings),
         "well": [_clipped(text) for text in praise[: room.went_well]],
-        "values": [_value(one) for one in _telling(debrief)[: room.values]],
+        "values": [_value(one, debrief.units) for one in _telling(debrief)[: room.values]],
         "values_title": "Planned against flown" if debrief.plan is not None else "Values noted",
         "planned": debrief.plan is not None,
-        "picture": None if takeoff is None else takeoff_picture(takeoff, column, SIZES["note"]),
-        "causes": [] if takeoff is None else _causes(takeoff, room.causes),
+        "pictures": _pictures(debrief, column, room.pictures),
+        "causes": _causes(debrief, room.causes),
         "gap": GAP,
+        "values_share": VALUES_SHARE,
         "notes": [_clipped(text) for text in _notes(debrief)],
         "caution": _plain(CAUTION),
     }
@@ -99,7 +104,7 @@ def _head(debrief: Debrief) -> dict[str, str]:
 
 
 def _finding(number: int, one: Finding, debrief: Debrief) -> dict[str, Any]:
-    value, limit = finding_numbers(one, debrief.rules)
+    value, limit = finding_numbers(one, debrief.rules, debrief.units)
     return {
         "look": {"high": "no_go", "medium": "caution", "low": "go"}[one.severity],
         "word": SEVERITY_WORDS[one.severity],
@@ -117,35 +122,66 @@ def _telling(debrief: Debrief) -> list[Measured]:
     return sorted(known, key=lambda each: each.planned is None)
 
 
-def _value(one: Measured) -> dict[str, str]:
+def _value(one: Measured, units: System) -> dict[str, str]:
     return {
         "title": _clipped(one.title, 44),
-        "flown": _plain(value_shown(one.value, one.kind)),
-        "planned": "" if one.planned is None else _plain(value_shown(one.planned, one.kind)),
-        "difference": _plain(difference_shown(one)),
+        "flown": _plain(value_shown(one.value, one.kind, units=units)),
+        "planned": "" if one.planned is None else _plain(value_shown(one.planned, one.kind, units=units)),
+        "difference": _plain(difference_shown(one, units)),
     }
 
 
-def _causes(takeoff: Any, most: int) -> list[dict[str, str]]:
-    split = next((one for one in takeoff.splits if one.quantity == "ground_run"), None)
-    if split is None:
-        return []
-    largest = sorted(split.causes, key=lambda one: -abs(one.effect))[:most]
-    rest = split.difference - sum(one.effect for one in largest)
-    rows = [(one.title, one.effect) for one in largest]
-    rows += [("All else", rest), ("Ground run, flown less planned", split.difference)]
-    return [
-        {
-            "title": _clipped(title, 40),
-            "effect": _plain(value_shown(effect, "runway_distance", difference=True)),
-        }
-        for title, effect in rows
+def _pictures(debrief: Debrief, width: float, most: int) -> list[dict[str, Any]]:
+    """Return speed over distance of the first takeoff, the first rejected one and the last landing."""
+    flights, size, units = debrief.flights, SIZES["note"], debrief.units
+    takeoffs = [one for flight in flights for one in flight.takeoffs][:1]
+    rejected = [one for flight in flights for one in flight.rejected][:1]
+    landings = [one for flight in flights for one in flight.landings if one.picture][-1:]
+    low = min(len(takeoffs) + len(rejected) + len(landings), most) > 1
+    made = [
+        *(("The takeoff run", takeoff_picture(one, width, size, units, low=low)) for one in takeoffs),
+        *(("The rejected takeoff", rejected_picture(one, width, size, units, low=low)) for one in rejected),
+        *(("The landing", landing_picture(one, width, size, units, low=low)) for one in landings),
     ]
+    return [{"title": title, "drawing": drawing} for title, drawing in made[:most]]
+
+
+def _causes(debrief: Debrief, most: int) -> dict[str, Any] | None:
+    """Return what made the first takeoff's run longer, or else the stop of a rejected one."""
+    splits = [
+        split
+        for flight in debrief.flights
+        for compared in (*flight.takeoffs, *flight.rejected)
+        for split in compared.splits
+    ]
+    for quantity, what in (("ground_run", "run"), ("stop_distance", "stop")):
+        split = next((one for one in splits if one.quantity == quantity), None)
+        if split is None:
+            continue
+        telling = [one for one in split.causes if abs(one.effect) >= LEAST_EFFECT]
+        largest = sorted(telling, key=lambda one: -abs(one.effect))[:most]
+        rest = split.difference - sum(one.effect for one in largest)
+        whole = "Ground run" if what == "run" else "Stop"
+        rows = [(one.title, one.effect) for one in largest]
+        rows += [("All else", rest), (f"{whole}, flown less planned", split.difference)]
+        return {
+            "title": f"What made the {what} longer (+) or shorter:",
+            "rows": [
+                {
+                    "title": _clipped(title, 40),
+                    "effect": _plain(
+                        value_shown(effect, "runway_distance", difference=True, units=debrief.units)
+                    ),
+                }
+                for title, effect in rows
+            ],
+        }
+    return None
 
 
 def _notes(debrief: Debrief) -> list[str]:
     unjudged = sum(one.count("not_evaluated") for one in debrief.flights)
-    notes = [*debrief.notes]
+    notes = [*debrief.notes, *(text for one in debrief.flights for text in one.planned_with)]
     if unjudged:
         notes.append(f"{unjudged} rules could not be judged; the page that goes with this one says why.")
     if odd := len(debrief.recording.defects):

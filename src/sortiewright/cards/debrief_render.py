@@ -16,7 +16,12 @@ if TYPE_CHECKING:
     from sortiewright.recording import Debrief
 
 ROOMS = (
-    Room(9, 5, 24, 7),
+    Room(9, 5, 24, 7, 3),
+    Room(9, 5, 24, 7, 2),
+    Room(9, 4, 20, 4, 2),
+    Room(9, 4, 16, 3, 2),
+    Room(8, 3, 16, 3, 2),
+    Room(8, 3, 14, 2, 2),
     Room(9, 4, 16, 5),
     Room(8, 4, 13, 5),
     Room(7, 4, 11, 4),

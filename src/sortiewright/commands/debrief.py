@@ -13,6 +13,7 @@ from sortiewright.commands.inputs import place
 from sortiewright.commands.output import (
     Row,
     Steps,
+    System,
     aligned,
     print_json,
     print_text,
@@ -40,6 +41,7 @@ def debrief(
     runway_start: Annotated[Any, argument(place, "place")] = None,
     anyway: Annotated[bool, Parameter(negative="")] = False,
     out: Annotated[Path | None, Parameter(metavar="folder")] = None,
+    units: Annotated[System, Parameter()] = "trade",
     pdf: Annotated[bool, Parameter(name="--pdf", negative="--no-pdf", show_default=False)] = True,
     json: Annotated[bool, Parameter(negative="")] = False,
 ) -> None:
@@ -62,9 +64,11 @@ def debrief(
     runway_start
         Where the pavement of the runway begins; without it brake release tells.
     anyway
-        Compare although runway, weather or weight are not those of the sortie.
+        Compare although runway, wind or weight are not those of the sortie.
     out
         Where to write; the folder debrief where absent.
+    units
+        Units of what is printed, of the page and the PDF; values in JSON are always SI.
     pdf
         Write the PDF, or leave it out.
     json
@@ -82,6 +86,7 @@ def debrief(
             pack=_pack(pack),
             runway_start=None if runway_start is None else (runway_start[1], runway_start[2]),
             anyway=anyway,
+            units=units,
             step=step,
         )
         data = room.debrief_to_json(made)
@@ -150,25 +155,24 @@ def debrief_text(made: Debrief) -> list[Text]:
 
     lines = [Text(headline(made), style="bold")]
     for at, one in made.findings():
-        lines += _finding_lines(one, f", flight {at + 1}" if len(made.flights) > 1 else "")
+        lines += _finding_lines(made, one, f", flight {at + 1}" if len(made.flights) > 1 else "")
     for at, flight in enumerate(made.flights):
         if len(made.flights) > 1:
             lines += [Text(), Text(f"Flight {at + 1}", style="bold")]
-        lines += _flight_lines(flight)
+        lines += _flight_lines(flight, made.units)
     return lines
 
 
-def _finding_lines(one: Finding, of: str) -> list[Text]:
-    from sortiewright.recording import SEVERITY_WORDS, clock
+def _finding_lines(made: Debrief, one: Finding, of: str) -> list[Text]:
+    from sortiewright.recording import SEVERITY_WORDS, clock, finding_text
 
-    head, *rest = wrapped(
-        f"{SEVERITY_WORDS[one.severity]}, at {clock(one.peak_at)}{of}: {one.text}", hanging=2
-    )
+    text = finding_text(one, made.rules, made.units)
+    head, *rest = wrapped(f"{SEVERITY_WORDS[one.severity]}, at {clock(one.peak_at)}{of}: {text}", hanging=2)
     head.stylize(_STYLES[one.severity], 2, 2 + len(SEVERITY_WORDS[one.severity]))
     return [head, *rest, *wrapped(one.advice, indent=4, style="dim")]
 
 
-def _flight_lines(flight: FlightDebrief) -> list[Text]:
+def _flight_lines(flight: FlightDebrief, units: System) -> list[Text]:
     from rich.text import Text
 
     lines: list[Text] = []
@@ -177,16 +181,18 @@ def _flight_lines(flight: FlightDebrief) -> list[Text]:
         for text in flight.went_well:
             lines += wrapped(text, hanging=2)
     for takeoff in flight.takeoffs:
-        lines += [Text(), *_compared_lines("Takeoff", takeoff.released_at, takeoff.compared)]
+        lines += [Text(), *_compared_lines("Takeoff", takeoff.released_at, takeoff.compared, units)]
+    for rejected in flight.rejected:
+        lines += [Text(), *_compared_lines("Rejected", rejected.closed_at, rejected.compared, units)]
     for landing in flight.landings:
-        lines += [Text(), *_compared_lines("Landing", landing.touched_down_at, landing.compared)]
+        lines += [Text(), *_compared_lines("Landing", landing.touched_down_at, landing.compared, units)]
     measured = [one for one in flight.measured if one.value is not None]
     if measured:
-        lines += [Text(), Text("Values noted", style="bold"), *_measured_lines(measured)]
+        lines += [Text(), Text("Values noted", style="bold"), *_measured_lines(measured, units)]
     return lines
 
 
-def _compared_lines(what: str, time: float, compared: Any) -> list[Text]:
+def _compared_lines(what: str, time: float, compared: Any, units: System) -> list[Text]:
     """Return a takeoff's or landing's values: flown, planned, and the difference."""
     from rich.text import Text
 
@@ -195,32 +201,37 @@ def _compared_lines(what: str, time: float, compared: Any) -> list[Text]:
     rows = [
         (
             one.title,
-            value_shown(one.flown, one.kind),
-            value_shown(one.planned, one.kind),
-            "" if one.difference is None else value_shown(one.difference, one.kind, difference=True),
+            value_shown(one.flown, one.kind, units=units),
+            value_shown(one.planned, one.kind, units=units),
+            ""
+            if one.difference is None
+            else value_shown(one.difference, one.kind, difference=True, units=units),
         )
         for one in compared
         if one.flown is not None or one.planned is not None
     ]
-    title = min(max((len(row[0]) for row in rows), default=0), max(terminal_width() - 40, 20))
+    wide = max([12, *(len(cell) + 2 for row in rows for cell in row[1:])])
+    title = min(max((len(row[0]) for row in rows), default=0), max(terminal_width() - 3 * wide - 4, 20))
     head = f"{what} at {clock(time)}".ljust(title + 2)
-    heads = "".join(f"{name:>12}" for name in ("flown", "planned", "difference"))
+    heads = "".join(f"{name:>{wide}}" for name in ("flown", "planned", "difference"))
     lines = [Text(f"{head}{heads}", style="bold")]
     lines += [
-        Text(f"  {row[0][:title]:{title}}" + "".join(f"{cell:>12}" for cell in row[1:])) for row in rows
+        Text(f"  {row[0][:title]:{title}}" + "".join(f"{cell:>{wide}}" for cell in row[1:])) for row in rows
     ]
     return lines
 
 
-def _measured_lines(measured: Any) -> list[Text]:
+def _measured_lines(measured: Any, units: System) -> list[Text]:
     from sortiewright.recording import clock, difference_shown, value_shown
 
     rows: list[Row] = []
     for one in measured:
-        number, _, unit = value_shown(one.value, one.kind).rpartition("\u202f")
+        number, _, unit = value_shown(one.value, one.kind, units=units).rpartition("\u202f")
         notes = [f"at {clock(one.time)}"] if one.time is not None else []
         if one.planned is not None:
-            notes.append(f"planned {value_shown(one.planned, one.kind)} ({difference_shown(one)})")
+            notes.append(
+                f"planned {value_shown(one.planned, one.kind, units=units)} ({difference_shown(one, units)})"
+            )
         whole = (unit, "") if not number else (number, unit)
         rows.append(Row(one.title, *whole, note=", ".join(notes)))
     return aligned(rows)
@@ -230,7 +241,10 @@ def _notes(made: Debrief) -> list[str]:
     """Return what else must be known: what was not done, and why."""
     notes = [*made.notes]
     for flight in made.flights:
-        notes += [*flight.notes, *(f"Not compared. {text}" for text in flight.not_compared)]
+        notes += [*flight.planned_with, *flight.notes]
+        notes += [f"Not compared. {text}" for text in flight.not_compared]
+        for compared in (*flight.takeoffs, *flight.rejected, *flight.landings):
+            notes += compared.remarks
         if flight.runway is not None and flight.judged:
             notes.append(f"Runway: {flight.runway.basis[:1].lower()}{flight.runway.basis[1:].rstrip('.')}")
     unjudged = sum(flight.count("not_evaluated") for flight in made.flights)

@@ -33,6 +33,9 @@ if TYPE_CHECKING:
         load_channel_map,
         map_text,
     )
+    from sortiewright.recording.comparison_air import (
+        altimeter_setting,
+    )
     from sortiewright.recording.comparison_causes import (
         takeoff_as_flown,
     )
@@ -42,7 +45,6 @@ if TYPE_CHECKING:
     )
     from sortiewright.recording.comparison_flown import (
         FlownTakeoff,
-        Known,
         PitchRamp,
         count_takeoffs,
         flown_takeoff,
@@ -51,13 +53,26 @@ if TYPE_CHECKING:
         LandingComparison,
         compare_landing,
     )
+    from sortiewright.recording.comparison_landing_curves import (
+        LandingPicture,
+    )
+    from sortiewright.recording.comparison_met import (
+        Known,
+    )
+    from sortiewright.recording.comparison_rejected import (
+        RejectedComparison,
+        compare_rejected,
+    )
     from sortiewright.recording.comparison_takeoff import (
-        Compared,
-        SpeedOverDistance,
         TakeoffComparison,
         compare_takeoff,
         planned_takeoff,
         require_same_aircraft,
+    )
+    from sortiewright.recording.comparison_values import (
+        Compared,
+        RunMark,
+        SpeedOverDistance,
     )
     from sortiewright.recording.debrief_record import (
         Debrief,
@@ -132,6 +147,7 @@ if TYPE_CHECKING:
         clock,
         difference_shown,
         finding_numbers,
+        finding_text,
         headline,
         value_shown,
     )
@@ -160,14 +176,16 @@ _LATE = {
         "channel_map": "ChannelMap load_channel_map map_text",
         "comparison_causes": "takeoff_as_flown",
         "comparison_conditions": "Difference Tolerances",
-        "comparison_flown": "FlownTakeoff Known PitchRamp count_takeoffs flown_takeoff",
+        "comparison_air": "altimeter_setting",
+        "comparison_flown": "FlownTakeoff PitchRamp count_takeoffs flown_takeoff",
         "comparison_landing": "LandingComparison compare_landing",
+        "comparison_landing_curves": "LandingPicture",
+        "comparison_met": "Known",
+        "comparison_rejected": "RejectedComparison compare_rejected",
+        "comparison_values": "Compared RunMark SpeedOverDistance",
         "debrief_record": "Debrief FlightDebrief",
         "debriefing": "debrief",
-        "comparison_takeoff": (
-            "Compared SpeedOverDistance TakeoffComparison compare_takeoff planned_takeoff "
-            "require_same_aircraft"
-        ),
+        "comparison_takeoff": "TakeoffComparison compare_takeoff planned_takeoff require_same_aircraft",
         "findings": "Finding Judged Measured",
         "flights": "flights_of",
         "judging": "judge judge_on",
@@ -183,7 +201,9 @@ _LATE = {
         "recording": "Defect Recording",
         "report_html": "report_page",
         "report_json": "debrief_to_json",
-        "report_words": "SEVERITY_WORDS clock difference_shown finding_numbers headline value_shown",
+        "report_words": (
+            "SEVERITY_WORDS clock difference_shown finding_numbers finding_text headline value_shown"
+        ),
         "rule_loading": "has_rules load_rules",
         "rule_names": "rule_vocabulary",
         "rules": "CheckedMeasurement CheckedRule Rules",
@@ -228,6 +248,7 @@ __all__ = [
     "Judged",
     "Known",
     "LandingComparison",
+    "LandingPicture",
     "Measured",
     "Phase",
     "PhaseLimits",
@@ -235,7 +256,9 @@ __all__ = [
     "Prior",
     "Proposal",
     "Recording",
+    "RejectedComparison",
     "Rules",
+    "RunMark",
     "RunObservation",
     "RunwayFrame",
     "SpeedOverDistance",
@@ -244,10 +267,12 @@ __all__ = [
     "TakeoffComparison",
     "Tolerances",
     "along_runway",
+    "altimeter_setting",
     "calibrate_points",
     "calibrate_runs",
     "clock",
     "compare_landing",
+    "compare_rejected",
     "compare_takeoff",
     "count_takeoffs",
     "debrief",
@@ -255,6 +280,7 @@ __all__ = [
     "difference_shown",
     "distance_flown",
     "finding_numbers",
+    "finding_text",
     "flight_lines",
     "flights_of",
     "flown_takeoff",

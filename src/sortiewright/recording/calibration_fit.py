@@ -81,14 +81,14 @@ class Fit:
     values: Floats
     covariance: Floats
     statistical: Floats
-    """The covariance without the doubt in what was held or is not quite known."""
+    """The covariance from the noise alone: what was held or is not quite known taken as certain."""
     parameters: Floats
     left_over: Floats
     noises: tuple[Noise, ...]
     condition: float
     """Of the whitened columns, each of length 1: how nearly one is made up of the others."""
     degrees: int
-    """Observations less parameters."""
+    """Observations less parameters; what has a prior of its own is no parameter here."""
 
     def sigma(self, name: str) -> float:
         """Return one standard deviation of a factor."""
@@ -118,23 +118,57 @@ class _Task:
         parameters[self.fitted] = chosen
         return parameters
 
-    def misfit(self, noise: Noise) -> Callable[[Floats], Floats]:
+    def misfit(self, noise: Noise, taken: Floats) -> Callable[[Floats], Floats]:
         def off(chosen: Floats) -> Floats:
             away = (self.model.at(self.whole(chosen)).predicted - self.model.observed) / noise.sigma
-            extra = [(chosen[k] - prior.mean) / prior.sigma for k, prior in self.rows]
-            return np.concatenate([noise.whitened(away, self.stretches), extra])
+            extra = np.array([(chosen[k] - prior.mean) / prior.sigma for k, prior in self.rows])
+            return np.concatenate([_without(noise.whitened(away, self.stretches), taken), extra])
 
         return off
 
-    def slope(self, noise: Noise) -> Callable[[Floats], Floats]:
+    def slope(self, noise: Noise, taken: Floats) -> Callable[[Floats], Floats]:
         def change(chosen: Floats) -> Floats:
             columns = self.model.at(self.whole(chosen)).jacobian[:, self.fitted] / noise.sigma
             extra = np.zeros((len(self.rows), len(self.fitted)))
             for row, (k, prior) in enumerate(self.rows):
                 extra[row, k] = 1.0 / prior.sigma
-            return np.vstack([noise.whitened(columns, self.stretches), extra])
+            return np.vstack([_without(noise.whitened(columns, self.stretches), taken), extra])
 
         return change
+
+    def taken(self, noise: Noise, chosen: Floats) -> Floats:
+        """Return what the loosely known things can explain, as they are fitted too with their own doubt.
+
+        Orthonormal columns, of the whitened observations and below them of each thing's own prior.
+        """
+        loose = self.model.at(self.whole(chosen)).loosely_known
+        own = np.eye(loose.shape[1])
+        return np.linalg.qr(np.vstack([noise.whitened(loose, self.stretches) / noise.sigma, own]))[0]
+
+    def noises(self, chosen: Floats, held: Mapping[str, Prior]) -> list[Noise]:
+        """Return the likely noises, once what is fitted, loosely known or held has taken its part."""
+        linear = self.model.at(self.whole(chosen))
+        # Before the first fit the pack's own error is in what is left over: the columns take it out.
+        return likely_noises(
+            self.model.observed - linear.predicted,
+            linear.jacobian[:, self.fitted],
+            self.model.times,
+            self.model.least_sigma,
+            np.concatenate([linear.loosely_known, _doubts(self.model, linear, held)], axis=1),
+        )
+
+
+def _without(values: Floats, taken: Floats) -> Floats:
+    """Return whitened values less what ``taken`` spans, with its priors' rows below."""
+    below = np.zeros((len(taken) - len(values), *values.shape[1:]))
+    whole = np.concatenate([values, below])
+    return whole - taken @ (taken.T @ whole)
+
+
+def _doubts(model: Model, linear: Linear, held: Mapping[str, Prior]) -> Floats:
+    """Return what one standard deviation of each held factor changes the prediction by, (n, held)."""
+    each = [linear.jacobian[:, model.names.index(name)] * prior.sigma for name, prior in held.items()]
+    return np.stack(each, axis=1) if each else np.zeros((len(model.observed), 0))
 
 
 def fit_factors(
@@ -165,12 +199,15 @@ def fit_factors(
     bounds[:, : len(factors)] = [[LEAST_FACTOR], [MOST_FACTOR]]
     chosen = beginning[fitted]
     for _ in range(passes):
-        # Before the first fit the pack's own error is in what is left over: the columns take it out.
-        linear = model.at(task.whole(chosen))
-        columns = linear.jacobian[:, fitted]
-        noise = likely_noises(model.observed - linear.predicted, columns, model.times, model.least_sigma)[0]
+        noise = task.noises(chosen, held)[0]
+        taken = task.taken(noise, chosen)
         solved = optimize.least_squares(
-            task.misfit(noise), chosen, jac=task.slope(noise), bounds=bounds, xtol=1e-7, x_scale="jac"
+            task.misfit(noise, taken),
+            chosen,
+            jac=task.slope(noise, taken),
+            bounds=bounds,
+            xtol=1e-7,
+            x_scale="jac",
         )
         chosen = np.asarray(solved.x, dtype=np.float64)
     return _weighed(task, chosen, len(factors), tuple(free), held)
@@ -181,17 +218,19 @@ def _weighed(
 ) -> Fit:
     """Return the fit with its covariance, over all likely noises.
 
-    What is held, and what a model calls considered, is not fitted, but its doubt is carried into the
+    What is loosely known, weight and wind, is fitted with the doubt in it as its prior: what it explains is
+    neither noise, nor doubted a second time. What is held is not fitted, but its doubt is carried into the
     intervals (consider covariance: Tapley, Schutz and Born, Statistical Orbit Determination, 2004, section
     6.3; from memory).
     """
     model, fitted = task.model, task.fitted
     linear = model.at(task.whole(chosen))
     left_over = model.observed - linear.predicted
-    columns = linear.jacobian[:, fitted]
-    doubts = [linear.jacobian[:, [model.names.index(name)]] * prior.sigma for name, prior in held.items()]
-    doubt = np.concatenate([linear.considered, *doubts], axis=1)
-    noises = likely_noises(left_over, columns, model.times, model.least_sigma)
+    columns = np.concatenate([linear.jacobian[:, fitted], linear.loosely_known], axis=1)
+    priors = [*task.rows, *((k, Prior(0.0, 1.0)) for k in range(len(fitted), columns.shape[1]))]
+    begun = np.concatenate([chosen, np.zeros(linear.loosely_known.shape[1])])
+    doubt = _doubts(model, linear, held)
+    noises = task.noises(chosen, held)
     offsets: list[Floats] = []
     covariances: list[Floats] = []
     plain: list[Floats] = []
@@ -199,21 +238,21 @@ def _weighed(
         design = noise.whitened(columns, task.stretches) / noise.sigma
         information = design.T @ design
         right = design.T @ (noise.whitened(left_over, task.stretches) / noise.sigma)
-        for k, prior in task.rows:
+        for k, prior in priors:
             information[k, k] += prior.sigma**-2
-            right[k] += (prior.mean - chosen[k]) * prior.sigma**-2
+            right[k] += (prior.mean - begun[k]) * prior.sigma**-2
         inverse = _inverse(information)
         gain = inverse @ (design.T @ (noise.whitened(doubt, task.stretches) / noise.sigma))
         offsets.append(inverse @ right)
-        plain.append(inverse)
+        plain.append(_inverse(information[: len(fitted), : len(fitted)]))
         covariances.append(inverse + gain @ gain.T)
     weights = np.array([noise.weight for noise in noises])
     offset, covariance = mixed(np.array(offsets), np.array(covariances), weights)
-    statistical = mixed(np.array(offsets), np.array(plain), weights)[1]
-    final = chosen + offset
+    statistical = mixed(np.array(offsets)[:, : len(fitted)], np.array(plain), weights)[1]
+    final = chosen + offset[: len(fitted)]
     final[:count] = np.clip(final[:count], LEAST_FACTOR, MOST_FACTOR)
     parameters = task.whole(final)
-    design = noises[0].whitened(columns, task.stretches)
+    design = noises[0].whitened(linear.jacobian[:, fitted], task.stretches)
     lengths = np.maximum(np.linalg.norm(design, axis=0), 1e-30)
     return Fit(
         names,

@@ -9,6 +9,7 @@ taken but all of a grid, each by its likelihood.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -23,6 +24,7 @@ LASTING = (0.02, 0.05, 0.1, 0.25, 0.5, 1.0)  # T as shares of the longest stretc
 SHARES = (0.3, 0.6, 0.9, 0.97, 0.99, 0.999)  # of the variance that lasts
 WHITE_ODDS = 9.0  # before any sample is seen: noise is white nine times as likely as it is lasting
 LEAST_WEIGHT = 1e-4  # of a pair that is still counted
+SCORING_STEPS, SCORED = 20, 1e-6
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,13 +45,19 @@ class Noise:
 
 
 def likely_noises(
-    left_over: Floats, columns: Floats, times: Sequence[Floats], least_sigma: float = 0.0
+    left_over: Floats,
+    columns: Floats,
+    times: Sequence[Floats],
+    least_sigma: float = 0.0,
+    doubts: Floats | None = None,
 ) -> list[Noise]:
     """Return the pairs that explain what a fit left over, the likeliest first.
 
     ``left_over`` (n,) are the residuals of the stretches one after another, ``columns`` (n, p) what each
     fitted parameter changes them by, ``times`` s of each stretch. Stretches err independently; those of one
     sample each have white noise only. ``least_sigma`` is what is known to be in the observations at least.
+    ``doubts`` (n, c) are what one standard deviation of each thing that is not quite known, a weight or a
+    wind, changes the residuals by: that part of them is no noise, and is not counted as such.
     """
     stretches = stretches_of(times)
     longest = max(float(np.ptp(one)) for one in times)
@@ -62,13 +70,13 @@ def likely_noises(
         design, values = noise.whitened(columns, stretches), noise.whitened(left_over, stretches)
         q, r = np.linalg.qr(design)
         rest = values - q @ (q.T @ values)
-        free = len(values) - columns.shape[1]
-        squares = max(float(rest @ rest), 1e-30)
+        spread = np.zeros((len(values), 0)) if doubts is None else noise.whitened(doubts, stretches)
+        free = max(len(values) - columns.shape[1], 1)
+        variance, cost = _noise_variance(rest, spread - q @ (q.T @ spread), free, least_sigma**2)
         diagonal = np.maximum(np.abs(np.diag(r)), 1e-30)
-        likelihood = -0.5 * (free * np.log(squares) + sum(d for _, d in pairs) + 2.0 * np.log(diagonal).sum())
+        likelihood = -0.5 * (cost + sum(d for _, d in pairs) + 2.0 * np.log(diagonal).sum())
         likelihood -= np.log(WHITE_ODDS * len(lasting)) if share > 0.0 else 0.0
-        sigma = max(float(np.sqrt(squares / max(free, 1))), least_sigma)
-        found.append((likelihood, Noise(lasts, share, sigma, 0.0, noise.whiteners)))
+        found.append((likelihood, Noise(lasts, share, float(np.sqrt(variance)), 0.0, noise.whiteners)))
     best = max(likelihood for likelihood, _ in found)
     weights = np.exp([likelihood - best for likelihood, _ in found])
     weights = np.where(weights < LEAST_WEIGHT * weights.sum(), 0.0, weights)
@@ -79,6 +87,32 @@ def likely_noises(
         if weight > 0.0
     ]
     return sorted(noises, key=lambda noise: -noise.weight)
+
+
+def _noise_variance(rest: Floats, spread: Floats, free: int, least: float) -> tuple[float, float]:
+    """Return the likeliest variance of the noise, and minus twice its log likelihood but for constants.
+
+    Of ``rest`` (n,), with ``free`` dimensions, the part along the doubts (n, c) has their variance and the
+    noise's, the other the noise's alone. Fisher's scoring on the logarithm; without doubts the first step is
+    the answer, the mean square.
+    """
+    squared, turn = np.linalg.eigh(spread.T @ spread)
+    seen = squared > 1e-12 * max(float(squared[-1]), 1e-30) if len(squared) else squared > 0.0
+    doubted = squared[seen][-free:]
+    part = ((turn[:, seen].T @ (spread.T @ rest))[-free:]) ** 2 / doubted
+    whole = float(rest @ rest)
+    others, squares = free - len(doubted), max(whole - float(part.sum()), 0.0)
+    floor = max(least, 1e-30)
+    variance = max(whole / free, floor)
+    for _ in range(SCORING_STEPS):
+        share = variance / (variance + doubted)
+        slope = float((share * (1.0 - part / (variance + doubted))).sum()) + others - squares / variance
+        step = slope / max(float(share @ share) + others, 1e-12)
+        variance = max(variance * math.exp(min(max(-step, -1.0), 1.0)), floor)
+        if abs(step) < SCORED or variance == floor:
+            break
+    cost = float((np.log(variance + doubted) + part / (variance + doubted)).sum())
+    return variance, cost + others * math.log(variance) + squares / variance
 
 
 def stretches_of(times: Sequence[Floats]) -> list[slice]:

@@ -97,8 +97,8 @@ class Linear:
     """(n,)"""
     jacobian: Floats
     """(n, p): by each factor, then each parameter of one run alone."""
-    considered: Floats
-    """(n, c): by one standard deviation of each thing that is not fitted but not quite known."""
+    loosely_known: Floats
+    """(n, c): by one standard deviation of each thing that is known, but not quite: weights, winds."""
 
 
 @dataclass

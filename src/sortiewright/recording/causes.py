@@ -110,6 +110,7 @@ def setup_in(planned: TakeoffSetup, conditions: Sequence[Conditions]) -> Takeoff
         rotation_cas=float(planned.planned_rotation_cas[0]),
         pitch_rate=or_planned("pitch_rate", float(planned.attitude.pitch_rate[0])),
         takeoff_attitude=or_planned("attitude", float(planned.attitude.target[0])),
+        start_speed=float(planned.start_speed[0]),
     )
     tas = column("rotation_tas")
     speed = np.where(np.isnan(tas), setup.rotation_speed, tas - cases.headwind)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Protocol
 
 import numpy as np
 
@@ -11,12 +12,15 @@ from sortiewright.pack import InputError, OutsideTable
 from sortiewright.performance import RunState, Takeoff, TakeoffSetup, accelerate_to
 from sortiewright.recording.calibration import most_told
 from sortiewright.recording.calibration_fit import CannotTell, Fit
-from sortiewright.recording.calibration_runs import RunModel, run_observation
+from sortiewright.recording.calibration_runs import RunModel, RunObservation, run_observation
 from sortiewright.recording.causes import Cause, Change, Conditions, Split, fly, setup_in, split_by_cause
 from sortiewright.recording.comparison_flown import FlownTakeoff, PitchRamp
+from sortiewright.recording.comparison_values import speed_said
+from sortiewright.sortie import System
 
 TIMING = 0.05  # s to which an event is told: half a sample of a slow recording
 ATTITUDE_READ = 0.005  # rad; common practice, no source
+NOT_TOLD = "Thrust, drag and friction are not told by this run"
 
 
 @dataclass(frozen=True)
@@ -28,7 +32,11 @@ class Forces:
 
 
 def splits_of(
-    flown: FlownTakeoff, setup: TakeoffSetup, takeoff: Takeoff, remarks: list[str]
+    flown: FlownTakeoff,
+    setup: TakeoffSetup,
+    takeoff: Takeoff,
+    remarks: list[str],
+    units: System = "trade",
 ) -> tuple[Split, ...]:
     """Return what made ground run and distance to the screen longer or shorter than ``takeoff``, the plan.
 
@@ -36,7 +44,7 @@ def splits_of(
     """
     forces = _forces(flown, setup, remarks)
     before, after, changes = _changes(flown, setup, forces)
-    power = _power_cause(flown, setup, after)
+    power = power_cause(flown, setup, after, units)
     measured = {
         "ground_run": flown.distance_at(flown.lift_off),
         "distance_to_screen": None if flown.screen is None else flown.distance_at(flown.screen),
@@ -60,13 +68,42 @@ def takeoff_as_flown(planned: TakeoffSetup, flown: FlownTakeoff) -> Takeoff:
     return fly(planned, [after])
 
 
+class Run(Protocol):
+    """A run on the wheels as it was flown, to a lift-off or to where it was given up."""
+
+    @property
+    def settled(self) -> float: ...
+    @property
+    def run_ends(self) -> float: ...
+    def distance_at(self, time: float) -> float: ...
+    def ground_speed_at(self, time: float) -> float: ...
+
+
 def _forces(flown: FlownTakeoff, setup: TakeoffSetup, remarks: list[str]) -> Forces | None:
     try:
         run = run_observation(flown, setup)
+    except InputError as error:
+        remarks.append(f"{NOT_TOLD}: {error}")
+        return None
+    return forces_told(run, setup, remarks)
+
+
+def forces_told(run: RunObservation, setup: TakeoffSetup, remarks: list[str]) -> Forces | None:
+    """Return the factors on thrust, drag and friction that a run tells; None where it tells none, and why."""
+    try:
         return Forces(*most_told(RunModel(setup.pack, setup.technique, [run]), None, {}))
     except (InputError, CannotTell, OutsideTable) as error:
-        remarks.append(f"Thrust, drag and friction are not told by this run: {error}")
+        remarks.append(f"{NOT_TOLD}: {error}")
         return None
+
+
+def force_changes(forces: Forces) -> tuple[dict[str, float], list[Change]]:
+    """Return the factors by name, and each as a cause."""
+    names = forces.fit.names
+    factors = dict(zip(names, (float(value) for value in forces.fit.values), strict=True))
+    how = "least squares on the run, with the doubt in weight, wind and what was held"
+    changes = [Change(name, _force_title(name, names), {name: forces.fit.sigma(name)}, how) for name in names]
+    return factors, changes
 
 
 def _changes(
@@ -87,13 +124,9 @@ def _changes(
         how = f"a pitch read to {np.degrees(ATTITUDE_READ):.1f}°"
         changes.append(Change("attitude", "Attitude after lift-off", {"attitude": ATTITUDE_READ}, how))
     if forces is not None:
-        names = forces.fit.names
-        factors = dict(zip(names, (float(value) for value in forces.fit.values), strict=True))
+        factors, more = force_changes(forces)
         after = replace(after, **factors)
-        how = "least squares on the run, with the doubt in weight, wind and what was held"
-        changes += [
-            Change(name, _force_title(name, names), {name: forces.fit.sigma(name)}, how) for name in names
-        ]
+        changes += more
     return before, after, changes
 
 
@@ -157,7 +190,7 @@ def _force_title(name: str, told: Sequence[str]) -> str:
     return words.capitalize()
 
 
-def _power_cause(flown: FlownTakeoff, setup: TakeoffSetup, after: Conditions) -> Cause | None:
+def power_cause(flown: Run, setup: TakeoffSetup, after: Conditions, units: System) -> Cause | None:
     """Return how much longer the run was by the time thrust had settled, all else as flown."""
     at = min(flown.settled, flown.run_ends)
     speed = flown.ground_speed_at(at)
@@ -167,7 +200,7 @@ def _power_cause(flown: FlownTakeoff, setup: TakeoffSetup, after: Conditions) ->
     if not np.isfinite(distance):
         return None
     how = (
-        f"distance to {speed * 3600 / 1852:.0f} kt ground speed, where thrust has settled; "
+        f"distance to {speed_said(speed, units)} ground speed, where thrust has settled; "
         f"brake release told to {TIMING} s"
     )
     return Cause("power", "How power came up", flown.distance_at(at) - distance, TIMING * speed, how)

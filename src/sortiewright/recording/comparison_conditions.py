@@ -9,9 +9,9 @@ import numpy as np
 
 from sortiewright.air import geodesic
 from sortiewright.pack import InputError, LoadedPack, Problem
-from sortiewright.recording.comparison_flown import Known
+from sortiewright.recording.comparison_met import Known
 from sortiewright.recording.recording import Recording
-from sortiewright.sortie import Kind, show
+from sortiewright.sortie import Kind, System, show
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,17 +76,19 @@ def differences_of(
     *,
     mass_share: float,
     tolerances: Tolerances,
+    units: System = "trade",
 ) -> tuple[Difference, ...]:
     """Return in what a flight differs from its plan by more than may be compared."""
     found = [
         *_pack(recording, pack, recorded_pack),
-        *_runway(recording, met, planned, tolerances),
-        *_weather(met, planned, tolerances),
+        *_runway(recording, met, planned, tolerances, units),
+        *_weather(met, planned, tolerances, units),
     ]
     if met.mass.basis == "recorded" and abs(met.mass.value - planned.mass) > mass_share * planned.mass:
         found.append(
             Difference(
-                "weight", _said("weight", met.mass.value, planned.mass, Kind.MASS, mass_share * planned.mass)
+                "weight",
+                _said("weight", met.mass.value, planned.mass, Kind.MASS, mass_share * planned.mass, units),
             )
         )
     return tuple(found)
@@ -116,7 +118,9 @@ def _pack(recording: Recording, pack: LoadedPack, recorded: LoadedPack | None) -
     return found
 
 
-def _runway(recording: Recording, met: Met, planned: Planned, tolerances: Tolerances) -> list[Difference]:
+def _runway(
+    recording: Recording, met: Met, planned: Planned, tolerances: Tolerances, units: System
+) -> list[Difference]:
     found: list[Difference] = []
     if met.heading_deg is not None:
         off = (met.heading_deg - planned.true_heading_deg + 180.0) % 360.0 - 180.0
@@ -141,13 +145,14 @@ def _runway(recording: Recording, met: Met, planned: Planned, tolerances: Tolera
     if np.isfinite(altitude) and abs(altitude - planned.elevation) > tolerances.elevation:
         found.append(
             Difference(
-                "runway", _said("elevation", altitude, planned.elevation, Kind.HEIGHT, tolerances.elevation)
+                "runway",
+                _said("elevation", altitude, planned.elevation, Kind.HEIGHT, tolerances.elevation, units),
             )
         )
     return found
 
 
-def _weather(met: Met, planned: Planned, tolerances: Tolerances) -> list[Difference]:
+def _weather(met: Met, planned: Planned, tolerances: Tolerances, units: System) -> list[Difference]:
     found: list[Difference] = []
     rows = (
         ("temperature", met.temperature, planned.temperature, Kind.TEMPERATURE, tolerances.temperature),
@@ -156,16 +161,16 @@ def _weather(met: Met, planned: Planned, tolerances: Tolerances) -> list[Differe
     )
     for name, known, wanted, kind, most in rows:
         if known.basis != "plan" and abs(known.value - wanted) > most:
-            found.append(Difference("weather", _said(name, known.value, wanted, kind, most)))
+            found.append(Difference("weather", _said(name, known.value, wanted, kind, most, units)))
     return found
 
 
-def _said(what: str, value: float, planned: float, kind: Kind, most: float) -> str:
+def _said(what: str, value: float, planned: float, kind: Kind, most: float, units: System) -> str:
     if kind is Kind.PRESSURE:
         return (
             f"{what} {value / 100:.0f} hPa was flown in; the sortie says {planned / 100:.0f} hPa "
             f"(more than {most / 100:.0f} hPa apart)"
         )
-    apart = show(most, kind, difference=True).text.lstrip("+")
-    said = f"{what} was {show(value, kind).text}; the sortie says {show(planned, kind).text}"
+    apart = show(most, kind, units, difference=True).text.lstrip("+")
+    said = f"{what} was {show(value, kind, units).text}; the sortie says {show(planned, kind, units).text}"
     return f"{said} (more than {apart} apart)"

@@ -7,34 +7,29 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from sortiewright.air import standard_pressure
 from sortiewright.pack import InputError, Problem
 from sortiewright.performance import TakeoffSetup
 from sortiewright.recording.calibration_noise import straight_line
+from sortiewright.recording.comparison_met import (
+    Known,
+    heading_of,
+    headwind_of,
+    mass_at,
+    pressure_at,
+    temperature_at,
+    value_at,
+)
 from sortiewright.recording.moments import Event, EventName, Flight
 from sortiewright.recording.recording import Recording
 
 Floats = NDArray[np.float64]
 
-# How well a recorded or planned value is known, one standard deviation: common practice, no source.
-MASS_RECORDED, MASS_PLANNED = 0.003, 0.01  # shares
-WIND_RECORDED, WIND_PLANNED = 0.25, 5.0 * 1852.0 / 3600.0  # m/s
-WIND_BLOCKS = 5
+ROLLING = 2.0  # m/s: slower when the levers go forward, it is a start from a stand
 SETTLE_MARGIN = 1.0  # s after the last sign that thrust still changes
 RAMP_FROM = 0.2  # share of the way to the attitude at lift-off from which the nose is taken to rise steadily
 LEVER_MOVED = 0.02  # share of the travel
-SLOWEST_TAS = 15.0  # m/s below which an airspeed says nothing of the wind
 MOST_UPWASH = np.radians(2.0)  # beyond, the angle of attack is not measured from the line of the pitch
 SPEED_UP = 0.99  # share of its highest in the run at which an engine has spooled up
-
-
-@dataclass(frozen=True, slots=True)
-class Known:
-    """A value in SI, its standard deviation, and where it comes from."""
-
-    value: float
-    sigma: float
-    basis: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +81,12 @@ class FlownTakeoff:
     notes: tuple[str, ...] = ()
 
     @property
+    def start_speed(self) -> float:
+        """Return the ground speed at which the run began, m/s: nought for one from a stand."""
+        speed = float(self.ground_speed[0])
+        return speed if speed > ROLLING else 0.0
+
+    @property
     def run_ends(self) -> float:
         """Return when the nose begins to rise, or the stick to move, whichever is told and first."""
         told = [one for one in (self.rotation_begins, self.nosewheel_off) if one is not None]
@@ -116,7 +117,7 @@ def flown_takeoff(
     begin, lift_off = _ends(recording, flight, number)
     last = _after("height_50_ft", flight, lift_off.time, _next_time(flight, "lift_off", lift_off.time))
     end = (last or lift_off).time
-    time, speed, cas = _rows(recording, begin.time, end)
+    time, speed, cas = run_rows(recording, begin.time, end)
     step = np.diff(time)
     distance = np.concatenate([[0.0], np.cumsum(0.5 * (speed[1:] + speed[:-1]) * step)])
     nose = _between("nosewheel_off", flight, begin.time, lift_off.time)
@@ -125,8 +126,9 @@ def flown_takeoff(
     inside = (recording.time >= begin.time) & (recording.time <= lift_off.time)
     notes: list[str] = []
     heading = heading_of(recording, inside)
-    settled, levers = _settled(recording, planned, begin.time, lift_off.time)
+    settled, levers = power_settled(recording, planned, begin.time, lift_off.time)
     notes += levers
+    case = planned.cases
     return FlownTakeoff(
         name=recording.name,
         released_at=begin.time,
@@ -139,15 +141,15 @@ def flown_takeoff(
         lift_off=lifted,
         screen=None if last is None else last.time - begin.time,
         settled=settled,
-        mass=_mass(recording, begin.time, planned, notes),
-        headwind=headwind_of(recording, inside, heading, float(planned.cases.headwind[0]), notes),
-        pressure=_pressure(recording, begin.time, planned, notes),
-        temperature=_temperature(recording, begin.time, planned, notes),
+        mass=mass_at(recording, begin.time, float(case.mass[0]), notes),
+        headwind=headwind_of(recording, inside, heading, float(case.headwind[0]), notes),
+        pressure=pressure_at(recording, begin.time, float(case.pressure[0]), notes),
+        temperature=temperature_at(recording, begin.time, float(case.temperature[0]), notes),
         heading_deg=heading,
         ramp=_ramp(recording, begin.time, pull, nose, lift_off.time, notes),
         lift_off_pitch=value_at(recording, "pitch", lift_off.time),
         climb_pitch=None if last is None else _highest(recording, "pitch", lift_off.time, last.time),
-        augmented=_augmented(recording, inside),
+        augmented=burner_lit(recording, inside),
         fuel_at_release=value_at(recording, "fuel_mass", begin.time),
         fuel_at_lift_off=value_at(recording, "fuel_mass", lift_off.time),
         notes=tuple(notes),
@@ -168,9 +170,14 @@ def _ends(recording: Recording, flight: Flight, number: int) -> tuple[Event, Eve
     earlier = lift_offs[number - 1].time if number else -np.inf
     begins = [e for e in flight.events if e.name == "brake_release" and earlier < e.time < lift_off.time]
     if not begins:
-        expected = f"no brake release is found before the lift-off at {lift_off.time:.1f} s"
-        hint = "A takeoff that begins rolling, or before the recording, cannot be compared"
-        raise InputError([Problem(recording.name, None, "", "", expected, hint)])
+        touched = any(e.name == "touchdown" and earlier < e.time < lift_off.time for e in flight.events)
+        why = (
+            "the aircraft took off again from a landing roll, of which the sortie plans nothing"
+            if touched
+            else "the recording begins on the run, or does not tell when the brakes were released"
+        )
+        expected = f"the lift-off at {lift_off.time:.1f} s cannot be compared: {why}"
+        raise InputError([Problem(recording.name, None, "", "", expected)])
     return begins[-1], lift_off
 
 
@@ -189,8 +196,11 @@ def _between(name: EventName, flight: Flight, begin: float, end: float) -> Event
     return found[-1] if found else None
 
 
-def _rows(recording: Recording, begin: float, end: float) -> tuple[Floats, Floats, Floats]:
-    """Return time since ``begin``, ground speed and airspeed, both ends interpolated."""
+def run_rows(recording: Recording, begin: float, end: float) -> tuple[Floats, Floats, Floats]:
+    """Return time since ``begin``, ground speed and airspeed, both ends interpolated.
+
+    Raises ``InputError`` where a gap lies between, or too few samples.
+    """
     speed = recording.number("ground_speed")
     good = np.isfinite(speed)
     rows = np.flatnonzero((recording.time > begin) & (recording.time < end) & good)
@@ -201,7 +211,7 @@ def _rows(recording: Recording, begin: float, end: float) -> tuple[Floats, Float
             if broken.any()
             else "fewer than 20 ground speeds are recorded in it"
         )
-        expected = f"the takeoff roll at {begin:.1f} s cannot be compared: {why}"
+        expected = f"the run at {begin:.1f} s cannot be compared: {why}"
         raise InputError([Problem(recording.name, None, "", "", expected)])
     time = np.concatenate([[begin], recording.time[rows], [end]])
     cas = recording.number("calibrated_airspeed")
@@ -212,80 +222,10 @@ def _rows(recording: Recording, begin: float, end: float) -> tuple[Floats, Float
     return time - begin, np.interp(time, recording.time[good], speed[good]), airspeed
 
 
-def value_at(recording: Recording, channel: str, time: float) -> float | None:
-    """Return a channel at a time, between its samples; None where it has none."""
-    values = recording.number(channel)
-    good = np.isfinite(values)
-    return float(np.interp(time, recording.time[good], values[good])) if good.any() else None
-
-
 def _highest(recording: Recording, channel: str, begin: float, end: float) -> float | None:
     values = recording.number(channel)[(recording.time >= begin) & (recording.time <= end)]
     values = values[np.isfinite(values)]
     return float(values.max()) if values.size else None
-
-
-def _mass(recording: Recording, begin: float, planned: TakeoffSetup, notes: list[str]) -> Known:
-    recorded = value_at(recording, "gross_mass", begin)
-    if recorded is not None and recorded > 0.0:
-        return Known(recorded, MASS_RECORDED * recorded, "recorded")
-    notes.append("Gross weight is not recorded: that of the plan is taken")
-    mass = float(planned.cases.mass[0])
-    return Known(mass, MASS_PLANNED * mass, "plan")
-
-
-def _pressure(recording: Recording, begin: float, planned: TakeoffSetup, notes: list[str]) -> Known:
-    altitude = value_at(recording, "pressure_altitude", begin)
-    if altitude is not None:
-        return Known(float(standard_pressure(altitude)), 50.0, "recorded")
-    notes.append("Pressure altitude is not recorded: that of the plan is taken")
-    return Known(float(planned.cases.pressure[0]), 100.0, "plan")
-
-
-def _temperature(recording: Recording, begin: float, planned: TakeoffSetup, notes: list[str]) -> Known:
-    recorded = value_at(recording, "outside_air_temperature", begin)
-    if recorded is not None:
-        return Known(recorded, 0.5, "recorded")
-    notes.append("Outside air temperature is not recorded: that of the plan is taken")
-    return Known(float(planned.cases.temperature[0]), 1.0, "plan")
-
-
-def heading_of(recording: Recording, inside: NDArray[np.bool_]) -> float | None:
-    """Return the mean true heading of some samples, or their track, degrees."""
-    heading = recording.number("true_heading_deg")[inside]
-    if not np.isfinite(heading).any():
-        heading = recording.number("track_deg")[inside]
-    heading = np.radians(heading[np.isfinite(heading)])
-    if not heading.size:
-        return None
-    return float(np.degrees(np.arctan2(np.sin(heading).mean(), np.cos(heading).mean())) % 360.0)
-
-
-def headwind_of(
-    recording: Recording,
-    inside: NDArray[np.bool_],
-    heading: float | None,
-    planned: float,
-    notes: list[str],
-) -> Known:
-    """Return the mean headwind of some samples, by recorded wind or by true airspeed less ground speed."""
-    speed, direction = recording.number("wind_speed")[inside], recording.number("wind_from_deg")[inside]
-    if heading is not None and np.isfinite(speed * direction).any():
-        along = speed * np.cos(np.radians(direction - heading))
-        return _mean_wind(along[np.isfinite(along)], "recorded wind")
-    tas, ground = recording.number("true_airspeed")[inside], recording.number("ground_speed")[inside]
-    along = (tas - ground)[tas > SLOWEST_TAS]
-    if np.isfinite(along).sum() > 10:
-        return _mean_wind(along[np.isfinite(along)], "true airspeed less ground speed")
-    notes.append("Neither wind nor true airspeed is recorded: the wind of the plan is taken")
-    return Known(planned, WIND_PLANNED, "plan")
-
-
-def _mean_wind(along: Floats, basis: str) -> Known:
-    # Gusts last for seconds: the spread of means over stretches tells how well the mean is known.
-    blocks = np.array([block.mean() for block in np.array_split(along, WIND_BLOCKS) if block.size])
-    spread = float(blocks.std(ddof=1) / np.sqrt(len(blocks))) if len(blocks) > 1 else WIND_PLANNED
-    return Known(float(along.mean()), max(spread, WIND_RECORDED), basis)
 
 
 def _engines(recording: Recording, channel: str) -> list[Floats]:
@@ -293,12 +233,13 @@ def _engines(recording: Recording, channel: str) -> list[Floats]:
     return [recording.number(name) for name in names if np.isfinite(recording.number(name)).any()]
 
 
-def _augmented(recording: Recording, inside: NDArray[np.bool_]) -> bool | None:
+def burner_lit(recording: Recording, inside: NDArray[np.bool_]) -> bool | None:
+    """Return whether a burner was lit in some samples; None where nothing tells."""
     stages = _engines(recording, "afterburner_stage")
     return bool(any(np.nanmax(stage[inside]) > 0.5 for stage in stages)) if stages else None
 
 
-def _settled(
+def power_settled(
     recording: Recording, planned: TakeoffSetup, begin: float, end: float
 ) -> tuple[float, list[str]]:
     """Return when thrust has ceased to change with time, s after release, and what is odd about that."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -9,8 +10,18 @@ from numpy.typing import NDArray
 
 from sortiewright.air import cas_from_tas, tas_from_cas
 from sortiewright.pack import InputError, LoadedPack, OutsideTable, Problem
-from sortiewright.performance import RunState, Takeoff, TakeoffSetup, accelerate_to, fuel_flow_per_engine
+from sortiewright.performance import (
+    RunState,
+    Takeoff,
+    TakeoffSetup,
+    accelerate_to,
+    fly_takeoff,
+    fuel_flow_per_engine,
+    release,
+    takeoff_setup,
+)
 from sortiewright.recording.causes import Split
+from sortiewright.recording.comparison_air import in_recorded_air
 from sortiewright.recording.comparison_causes import TIMING, splits_of
 from sortiewright.recording.comparison_conditions import (
     Difference,
@@ -21,46 +32,26 @@ from sortiewright.recording.comparison_conditions import (
     require_same,
 )
 from sortiewright.recording.comparison_flown import FlownTakeoff, flown_takeoff
+from sortiewright.recording.comparison_values import (
+    Compared,
+    SpeedOverDistance,
+    common_grid,
+    finite,
+    first_finite,
+    on_grid,
+    quantity_said,
+    speed_said,
+    value_named,
+)
 from sortiewright.recording.moments import Flight
 from sortiewright.recording.recording import Recording
-from sortiewright.sortie import LoadedSortie, Numbers, compute
+from sortiewright.sortie import Kind, LoadedSortie, Numbers, System, compute
 
 Floats = NDArray[np.float64]
 
-GRID = 121  # points of the curves
 OTHER_AIRCRAFT = 0.35  # share of the planned weight beyond which it can hardly be the same
 RUN_POINTS = 40  # of the planned run to rotation
-
-
-@dataclass(frozen=True, slots=True)
-class Compared:
-    """One value, planned and as flown, SI; None where it is not told."""
-
-    name: str
-    title: str
-    kind: str
-    """The kind of quantity by which it is shown."""
-    planned: float | None
-    flown: float | None
-    sigma: float | None = None
-    """One standard deviation of the flown value, where it is known."""
-    basis: str = ""
-
-    @property
-    def difference(self) -> float | None:
-        """Return by how much the flown value is larger."""
-        return None if self.planned is None or self.flown is None else self.flown - self.planned
-
-
-@dataclass(frozen=True)
-class SpeedOverDistance:
-    """Both runs on one grid: ``distance`` m from brake release, speeds m/s; NaN where a run has ended."""
-
-    distance: Floats
-    planned_cas: Floats
-    flown_cas: Floats
-    planned_ground_speed: Floats
-    flown_ground_speed: Floats
+LATER = 0.05  # m/s: a nose that rises so much later than briefed is late, as in the plan
 
 
 @dataclass(frozen=True)
@@ -80,10 +71,7 @@ class TakeoffComparison:
 
     def value(self, name: str) -> Compared:
         """Return a compared value by name, or raise ``KeyError``."""
-        for one in self.compared:
-            if one.name == name:
-                return one
-        raise KeyError(name)
+        return value_named(self.compared, name)
 
 
 def planned_takeoff(numbers: Numbers, name: str) -> tuple[TakeoffSetup, Takeoff]:
@@ -104,33 +92,48 @@ def compare_takeoff(
     recorded_pack: LoadedPack | None = None,
     anyway: bool = False,
     tolerances: Tolerances | None = None,
+    numbers: Numbers | None = None,
+    units: System = "trade",
 ) -> TakeoffComparison:
     """Return a takeoff of a flight (the first where ``number`` is 0) held against the sortie's plan.
 
-    Raises ``InputError`` where there is no whole takeoff, or where pack, runway, weather or weight are not
-    those of the sortie, each named; ``anyway`` compares all the same and keeps them in ``differences``.
-    ``recorded_pack`` is the pack flown, where the caller knows it.
+    Where the recorded air is not the sortie's, the plan is made with it and a remark says so. A takeoff that
+    began rolling is held against a run from the same ground speed. ``numbers`` are those of the sortie, where
+    they are at hand; texts are in ``units``. Raises ``InputError`` where there is no whole takeoff, or where
+    pack, runway, wind or weight are not those of the sortie, each named; ``anyway`` compares all the same and
+    keeps them in ``differences``. ``recorded_pack`` is the pack flown, where the caller knows it.
     """
-    numbers = compute(sortie.sortie, sortie.pack.pack)
-    setup, takeoff = planned_takeoff(numbers, sortie.path.name)
-    flown = flown_takeoff(recording, flight, setup, number=number)
+    limits = tolerances or Tolerances()
+    own = compute(sortie.sortie, sortie.pack.pack) if numbers is None else numbers
+    flown = flown_takeoff(recording, flight, planned_takeoff(own, sortie.path.name)[0], number=number)
+    air = in_recorded_air(
+        recording, sortie, own, takeoff_at=flown.released_at, tolerances=limits, units=units
+    )
+    setup, takeoff = planned_takeoff(air.numbers, sortie.path.name)
+    remarks = [*air.said]
+    if flown.start_speed > 0.0:
+        remarks.append(_rolling_said(flown, takeoff, units))
+        setup = from_rolling(setup, flown.start_speed)
+        takeoff = fly_takeoff(setup)
+        flown = flown_takeoff(recording, flight, setup, number=number)
     differences = differences_of(
         recording,
         _met(flown),
-        _planned_conditions(numbers, setup),
+        planned_conditions(air.numbers, setup),
         sortie.pack,
         recorded_pack,
-        mass_share=(tolerances or Tolerances()).mass,
-        tolerances=tolerances or Tolerances(),
+        mass_share=limits.mass,
+        tolerances=limits,
+        units=units,
     )
     if not anyway:
         require_same(recording, differences)
-    remarks = list(flown.notes)
+    remarks += [*flown.notes, *_nose_said(setup, takeoff, units)]
     if any(e.name == "engine_failed" and e.time < flown.released_at + flown.lift_off for e in flight.events):
         remarks.append("An engine failed before lift-off: the plan it is held against has all engines")
     curves = speed_over_distance(setup, takeoff, flown)
     try:
-        splits = splits_of(flown, setup, takeoff, remarks)
+        splits = splits_of(flown, setup, takeoff, remarks, units)
     except OutsideTable as error:
         splits = ()
         remarks.append(f"The difference is not split into causes: {error}")
@@ -145,6 +148,39 @@ def compare_takeoff(
     )
 
 
+def from_rolling(setup: TakeoffSetup, speed: float) -> TakeoffSetup:
+    """Return the planned takeoff begun at a ground speed, m/s, with power coming up from idle."""
+    technique = setup.technique.model_copy(update={"release_power": None})
+    return takeoff_setup(
+        setup.pack,
+        setup.cases,
+        technique,
+        rotation_cas=setup.planned_rotation_cas,
+        pitch_rate=setup.attitude.pitch_rate,
+        takeoff_attitude=setup.attitude.target,
+        start_speed=speed,
+    )
+
+
+def _rolling_said(flown: FlownTakeoff, standing: Takeoff, units: System) -> str:
+    run = quantity_said(float(standing.ground_run[0]), Kind.RUNWAY_DISTANCE, units)
+    return (
+        f"A rolling takeoff: it is held against a run from {speed_said(flown.start_speed, units)} over the "
+        f"ground, where the levers went forward, with power coming up from idle; "
+        f"the sortie's own ground run, from a stand, is {run}"
+    )
+
+
+def _nose_said(setup: TakeoffSetup, takeoff: Takeoff, units: System) -> Iterator[str]:
+    """Yield that rotation must wait for the nosewheel, where it must."""
+    briefed, nose = float(setup.planned_rotation_cas[0]), float(takeoff.nosewheel_lift_off_cas[0])
+    if np.isfinite(nose) and nose > briefed + LATER:
+        yield (
+            f"Rotation is briefed at {speed_said(briefed, units)}, but full aft stick raises the nose only "
+            f"at {speed_said(nose, units)}: the planned run waits for it"
+        )
+
+
 def require_same_aircraft(
     recording: Recording, flown: FlownTakeoff, sortie: LoadedSortie, numbers: Numbers
 ) -> None:
@@ -157,7 +193,7 @@ def require_same_aircraft(
     differences = differences_of(
         recording,
         _met(flown),
-        _planned_conditions(numbers, setup),
+        planned_conditions(numbers, setup),
         sortie.pack,
         None,
         mass_share=OTHER_AIRCRAFT,
@@ -172,7 +208,8 @@ def _met(flown: FlownTakeoff) -> Met:
     )
 
 
-def _planned_conditions(numbers: Numbers, setup: TakeoffSetup) -> Planned:
+def planned_conditions(numbers: Numbers, setup: TakeoffSetup) -> Planned:
+    """Return what the plan says of the takeoff's moment."""
     place, cases = numbers.conditions, setup.cases
     return Planned(
         float(cases.mass[0]),
@@ -194,10 +231,9 @@ def speed_over_distance(setup: TakeoffSetup, takeoff: Takeoff, flown: FlownTakeo
     is taken as a straight line over distance, as it is at constant acceleration.
     """
     x, v = _planned_run(setup, takeoff)
-    end = max(float(x[-1]), float(flown.distance[-1]))
-    grid = np.linspace(0.0, end, GRID)
+    grid = common_grid(x, flown.distance)
     wind = float(setup.cases.headwind[0])
-    planned = np.where(grid <= x[-1], np.sqrt(np.interp(grid, x, v**2)), np.nan)
+    planned = on_grid(grid, x, v)
     inside = grid <= flown.distance[-1]
     actual = np.where(inside, np.interp(grid, flown.distance, flown.ground_speed), np.nan)
     airspeed = np.where(inside, np.interp(grid, flown.distance, flown.calibrated_airspeed), np.nan)
@@ -210,16 +246,20 @@ def speed_over_distance(setup: TakeoffSetup, takeoff: Takeoff, flown: FlownTakeo
 def _planned_run(setup: TakeoffSetup, takeoff: Takeoff) -> tuple[Floats, Floats]:
     """Return distance and ground speed of the planned run from release to the screen."""
     rotation = float(setup.rotation_speed[0])
-    speeds = np.linspace(0.0, rotation, RUN_POINTS)
-    rows = setup.take(np.zeros(len(speeds), dtype=np.intp))
-    zero = np.zeros(len(speeds))
-    run = accelerate_to(rows, RunState(zero, zero, rows.start_speed), speeds)
+    speeds, run = run_to_speeds(setup, rotation)
     screen = np.asarray(tas_from_cas(np.nan_to_num(takeoff.screen_cas), setup.cases.air))
     ground = screen * np.cos(np.nan_to_num(takeoff.screen_climb_angle)) - setup.cases.headwind
     x = np.concatenate([run.distance, takeoff.ground_run, takeoff.distance_to_screen])
     v = np.concatenate([speeds, takeoff.lift_off_ground_speed, ground])
     good = np.isfinite(x) & np.isfinite(v)
     return x[good], v[good]
+
+
+def run_to_speeds(setup: TakeoffSetup, last: float) -> tuple[Floats, RunState]:
+    """Return ground speeds from the start of the planned run to ``last`` m/s, and the run to each, (k,)."""
+    speeds = np.linspace(float(setup.start_speed[0]), max(last, float(setup.start_speed[0])), RUN_POINTS)
+    rows = setup.take(np.zeros(len(speeds), dtype=np.intp))
+    return speeds, accelerate_to(rows, release(rows), speeds)
 
 
 def _compared(
@@ -236,23 +276,22 @@ def _compared(
     if flown.fuel_at_release is not None and flown.fuel_at_lift_off is not None:
         burnt = flown.fuel_at_release - flown.fuel_at_lift_off
     rows = [
-        Compared(
-            "line_speed", "Line speed", "cas", _at(curves, marker), _finite(line), basis="at the marker"
-        ),
+        Compared("line_speed", "Line speed", "cas", _at(curves, marker), finite(line), basis="at the marker"),
         Compared(
             "rotation_speed",
-            "Rotation begun at",
+            "Speed at the start of rotation",
             "cas",
             float(setup.planned_rotation_cas[0]),
             None if pull is None else flown.airspeed_at(pull),
+            basis="planned: as briefed",
         ),
         Compared(
             "nosewheel_lift_off_speed",
             "Nosewheel lift-off speed",
             "cas",
-            _finite(float(takeoff.rotation_cas[0])),
+            first_finite(takeoff.nosewheel_lift_off_cas),
             None if nose is None else flown.airspeed_at(nose),
-            basis="planned: the later of rotation and the speed at which the tail can raise the nose",
+            basis="planned: where full aft stick raises the nose",
         ),
         Compared(
             "pitch_rate",
@@ -260,22 +299,24 @@ def _compared(
             "angle",
             float(setup.attitude.pitch_rate[0]),
             None if ramp is None else ramp.rate,
-            None if ramp is None else _finite(ramp.rate_sigma),
+            None if ramp is None else finite(ramp.rate_sigma),
             "line through the pitch from a fifth of the way to lift-off",
         ),
-        Compared("lift_off_speed", "Lift-off speed", "cas", _first(takeoff.lift_off_cas), lift_off_speed),
+        Compared(
+            "lift_off_speed", "Lift-off speed", "cas", first_finite(takeoff.lift_off_cas), lift_off_speed
+        ),
         Compared(
             "lift_off_pitch",
             "Pitch at lift-off",
             "angle",
-            _first(takeoff.lift_off_pitch),
+            first_finite(takeoff.lift_off_pitch),
             flown.lift_off_pitch,
         ),
         Compared(
             "ground_run",
             "Ground run",
             "runway_distance",
-            _first(takeoff.ground_run),
+            first_finite(takeoff.ground_run),
             flown.distance_at(flown.lift_off),
             timing,
             "ground speed over time, from brake release to the last weight on a main wheel",
@@ -284,7 +325,7 @@ def _compared(
             "time_to_lift_off",
             "Time to lift-off",
             "time",
-            _first(takeoff.lift_off_time),
+            first_finite(takeoff.lift_off_time),
             flown.lift_off,
             TIMING,
         ),
@@ -292,11 +333,13 @@ def _compared(
             "distance_to_screen",
             "Distance to 50 ft",
             "runway_distance",
-            _first(takeoff.distance_to_screen),
+            first_finite(takeoff.distance_to_screen),
             None if screen is None else flown.distance_at(screen),
             timing,
         ),
-        Compared("time_to_screen", "Time to 50 ft", "time", _first(takeoff.time_to_screen), screen, TIMING),
+        Compared(
+            "time_to_screen", "Time to 50 ft", "time", first_finite(takeoff.time_to_screen), screen, TIMING
+        ),
         Compared("fuel_to_lift_off", "Fuel burnt to lift-off", "mass", _planned_fuel(setup, takeoff), burnt),
     ]
     return tuple(rows)
@@ -324,12 +367,4 @@ def _planned_fuel(setup: TakeoffSetup, takeoff: Takeoff) -> float | None:
 
 
 def _at(curves: SpeedOverDistance, distance: float) -> float | None:
-    return _finite(float(np.interp(distance, curves.distance, curves.planned_cas)))
-
-
-def _first(values: Floats) -> float | None:
-    return _finite(float(values[0]))
-
-
-def _finite(value: float | None) -> float | None:
-    return value if value is not None and np.isfinite(value) else None
+    return finite(float(np.interp(distance, curves.distance, curves.planned_cas)))

@@ -205,7 +205,14 @@ def _weight_drop(samples: Samples) -> Agreement | None:
     if burnt <= 0.01 * abs(float(fuel[0])) or dropped <= 0.0:
         return None
     # A store that was dropped changes the gross weight alone, so all of it must look alike.
-    return Agreement(dropped / burnt, 1.0) if np.corrcoef(gross, fuel)[0, 1] > 0.99 else None
+    return Agreement(dropped / burnt, 1.0) if _likeness(gross, fuel) > 0.99 else None
+
+
+def _likeness(one: Floats, other: Floats) -> float:
+    """Return the correlation of two; NaN where either never changes."""
+    x, y = one - one.mean(), other - other.mean()
+    with np.errstate(all="ignore"):
+        return float((x * y).sum() / np.sqrt((x * x).sum() * (y * y).sum()))
 
 
 def _on_wheels(name: str) -> Compare:

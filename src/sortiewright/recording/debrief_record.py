@@ -16,8 +16,9 @@ from sortiewright.recording.rules import Rules
 if TYPE_CHECKING:
     from sortiewright.pack import LoadedPack
     from sortiewright.recording.comparison_landing import LandingComparison
+    from sortiewright.recording.comparison_rejected import RejectedComparison
     from sortiewright.recording.comparison_takeoff import TakeoffComparison
-    from sortiewright.sortie import Plan
+    from sortiewright.sortie import Plan, System
 
 _WORST_FIRST: dict[Severity, int] = {"high": 0, "medium": 1, "low": 2}
 
@@ -32,9 +33,12 @@ class FlightDebrief:
     judged: tuple[Judged, ...] = ()
     measured: tuple[Measured, ...] = ()
     takeoffs: tuple[TakeoffComparison, ...] = ()
+    rejected: tuple[RejectedComparison, ...] = ()
     landings: tuple[LandingComparison, ...] = ()
     not_compared: tuple[str, ...] = ()
     """Why a takeoff or landing was not held against the plan, a sentence each."""
+    planned_with: tuple[str, ...] = ()
+    """With what the plan was made where that is not as the sortie says, a sentence each."""
     runway: RunwayLine | None = None
     notes: tuple[str, ...] = ()
 
@@ -59,6 +63,8 @@ class Debrief:
     rules: Rules | None = None
     notes: tuple[str, ...] = field(default=())
     """What was not done, and what to give so that it is."""
+    units: System = "trade"
+    """Of everything that its reports say; its values are SI."""
 
     def findings(self) -> Iterator[tuple[int, Finding]]:
         """Yield every finding with the place of its flight, worst first."""

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
-from typing import TypeVar
+from typing import TypedDict, TypeVar
 
-from sortiewright.pack import InputError, LoadedPack, Problem
+from sortiewright.pack import InputError, LoadedPack, OutsideTable, Problem
+from sortiewright.recording.comparison_air import in_recorded_air
 from sortiewright.recording.comparison_flown import count_takeoffs
 from sortiewright.recording.comparison_landing import LandingComparison, compare_landing
+from sortiewright.recording.comparison_rejected import RejectedComparison, compare_rejected
+from sortiewright.recording.comparison_rejected_flown import rejected_releases
 from sortiewright.recording.comparison_takeoff import TakeoffComparison, compare_takeoff
 from sortiewright.recording.debrief_record import Debrief, FlightDebrief, worst_first
 from sortiewright.recording.debrief_runway import Position, moved_frame, runway_line
@@ -22,7 +25,7 @@ from sortiewright.recording.place import RunwayFrame
 from sortiewright.recording.recording import Recording
 from sortiewright.recording.rule_loading import has_rules, load_rules
 from sortiewright.recording.rules import Rules
-from sortiewright.sortie import LoadedSortie, Numbers, Plan, compute, plan
+from sortiewright.sortie import LoadedSortie, Numbers, Plan, System, compute, plan
 
 Step = Callable[[str], None]
 NO_PACK = (
@@ -48,6 +51,7 @@ class _Means:
     flown_pack: LoadedPack | None
     runway_start: Position | None
     anyway: bool
+    units: System
 
 
 def debrief(
@@ -57,6 +61,7 @@ def debrief(
     pack: LoadedPack | None = None,
     runway_start: Position | None = None,
     anyway: bool = False,
+    units: System = "trade",
     step: Step | None = None,
 ) -> Debrief:
     """Return what was found in every flight of a recording.
@@ -64,8 +69,9 @@ def debrief(
     Rules and limits are those of ``pack``, the one flown, or else of the sortie's. Without either only
     phases and events are told; without a sortie nothing is compared, and rules that need a plan are not
     evaluated. A takeoff or landing that is not the sortie's is not compared, and ``not_compared`` says why;
-    ``anyway`` compares all the same. ``runway_start`` is where the pavement begins; ``step`` is told what
-    is under way.
+    ``anyway`` compares all the same. Where the air that was recorded is not the sortie's, the plan is made
+    with it, and ``planned_with`` says so. ``runway_start`` is where the pavement begins; what the reports say
+    is in ``units``; ``step`` is told what is under way.
 
     Raises ``InputError`` for faulty rules, and what ``plan`` raises for a day that cannot be read.
     """
@@ -80,12 +86,14 @@ def debrief(
         flown_pack=pack,
         runway_start=runway_start,
         anyway=anyway,
+        units=units,
     )
     tell("finding phases")
     flights = flights_of(recording, None if chosen is None else phase_limits_of(chosen.pack))
     tell("judging and comparing")
     debriefed = tuple(_debriefed(recording, flight, means) for flight in flights)
-    return Debrief(recording, debriefed, means.plan, chosen, means.rules, tuple(_notes(chosen, means)))
+    notes = tuple(_notes(chosen, means))
+    return Debrief(recording, debriefed, means.plan, chosen, means.rules, notes, units)
 
 
 def _silent(text: str) -> None:
@@ -105,16 +113,19 @@ def _notes(pack: LoadedPack | None, means: _Means) -> Iterator[str]:
 
 
 def _debriefed(recording: Recording, flight: Flight, means: _Means) -> FlightDebrief:
+    means, planned_with = _in_recorded_air(recording, flight, means)
     compared = _comparisons(recording, flight, means)
     notes, plan, numbers = flight.notes, means.plan, means.numbers
     if not compared.is_of_sortie:
-        notes, plan, numbers = (*notes, OTHER_FLIGHT), None, None
+        notes, plan, numbers, planned_with = (*notes, OTHER_FLIGHT), None, None, ()
     line = runway_line(recording, flight, numbers, means.runway_start)
     made = FlightDebrief(
         flight,
         takeoffs=compared.takeoffs,
+        rejected=compared.rejected,
         landings=compared.landings,
         not_compared=compared.refused,
+        planned_with=planned_with,
         runway=line,
         notes=notes,
     )
@@ -126,9 +137,31 @@ def _debriefed(recording: Recording, flight: Flight, means: _Means) -> FlightDeb
     return replace(made, findings=worst_first(findings), judged=judged, measured=measure_on(stage))
 
 
+def _in_recorded_air(recording: Recording, flight: Flight, means: _Means) -> tuple[_Means, tuple[str, ...]]:
+    """Return the means with the plan in the air of its first takeoff and last landing, and that in words."""
+    if means.sortie is None:
+        return means, ()
+    touchdowns = [event.time for event in flight.events if event.name == "touchdown"]
+    released = flight.first("brake_release")
+    air = in_recorded_air(
+        recording,
+        means.sortie,
+        means.numbers,
+        takeoff_at=None if released is None else released.time,
+        landing_at=touchdowns[-1] if touchdowns else None,
+        units=means.units,
+    )
+    if not air.said:
+        return means, ()
+    sortie = air.sortie
+    made = plan(sortie.sortie, sortie.pack)
+    return replace(means, sortie=sortie, numbers=air.numbers, plan=made), air.said
+
+
 @dataclass(frozen=True)
 class _Comparisons:
     takeoffs: tuple[TakeoffComparison, ...] = ()
+    rejected: tuple[RejectedComparison, ...] = ()
     landings: tuple[LandingComparison, ...] = ()
     refused: tuple[str, ...] = ()
     is_of_sortie: bool = True
@@ -140,28 +173,37 @@ def _comparisons(recording: Recording, flight: Flight, means: _Means) -> _Compar
     if (sortie := means.sortie) is None:
         return _Comparisons()
     refused: list[Problem] = []
-    pack, anyway, threshold = means.flown_pack, means.anyway, _threshold(means)
+    common: _Common = {
+        "recorded_pack": means.flown_pack,
+        "anyway": means.anyway,
+        "numbers": means.numbers,
+        "units": means.units,
+    }
+    threshold = _threshold(means)
 
     def takeoff(number: int) -> TakeoffComparison:
-        return compare_takeoff(recording, flight, sortie, number=number, recorded_pack=pack, anyway=anyway)
+        return compare_takeoff(recording, flight, sortie, number=number, **common)
+
+    def rejection(number: int) -> RejectedComparison:
+        return compare_rejected(recording, flight, sortie, number=number, **common)
 
     def landing(number: int) -> LandingComparison:
-        return compare_landing(
-            recording,
-            flight,
-            sortie,
-            number=number,
-            threshold=threshold,
-            recorded_pack=pack,
-            anyway=anyway,
-        )
+        return compare_landing(recording, flight, sortie, number=number, threshold=threshold, **common)
 
     touchdowns = sum(event.name == "touchdown" for event in flight.events)
     takeoffs = tuple(_each("Takeoff", count_takeoffs(flight), takeoff, refused))
+    rejected = tuple(_each("Rejected takeoff", len(rejected_releases(flight)), rejection, refused))
     landings = tuple(_each("Landing", touchdowns, landing, refused))
     same_flight = not any(problem.key in ("pack", "runway") for problem in refused)
     said = tuple(f"{problem.read}: {problem.expected}" for problem in refused)
-    return _Comparisons(takeoffs, landings, said, same_flight)
+    return _Comparisons(takeoffs, rejected, landings, said, same_flight)
+
+
+class _Common(TypedDict):
+    recorded_pack: LoadedPack | None
+    anyway: bool
+    numbers: Numbers | None
+    units: System
 
 
 Compared = TypeVar("Compared")
@@ -175,8 +217,14 @@ def _each(
         try:
             yield compare(number)
         except InputError as error:
-            which = what if count == 1 else f"{what} {number + 1}"
-            refused += [replace(problem, read=which) for problem in error.problems]
+            refused += [replace(problem, read=_which(what, number, count)) for problem in error.problems]
+        except OutsideTable as error:
+            said = f"the plan leaves the pack's tables: {error}"
+            refused.append(Problem("", None, "", _which(what, number, count), said))
+
+
+def _which(what: str, number: int, count: int) -> str:
+    return what if count == 1 else f"{what} {number + 1}"
 
 
 def _threshold(means: _Means) -> RunwayFrame | None:

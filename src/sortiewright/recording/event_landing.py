@@ -8,6 +8,7 @@ from sortiewright.recording.flight_signals import Signals
 from sortiewright.recording.hysteresis import crossing, first_row, last_row, without_short
 from sortiewright.recording.moments import Event
 from sortiewright.recording.phase_painting import PhasePaint
+from sortiewright.recording.signal_columns import contrary
 
 _NOSE_TIME = 0.3  # s: the nosewheel stays down so long
 _TOUCHDOWN_TIME = 2.0  # s: the phase of touchdown where the nosewheel is not recorded
@@ -45,7 +46,7 @@ def paint_landing(
 
 def stopped(signals: Signals, begin: int, end: int) -> Event | None:
     """Return when the aircraft first stood after a row; None where it did not."""
-    row = first_row(~signals.moving, begin, end)
+    row = first_row(contrary(signals.moving), begin, end)
     if row is None or row == 0:
         return None
     return at_time(signals, "stopped", stop_moment(signals, row), "speed")
@@ -92,6 +93,6 @@ def _chute(paint: PhasePaint, signals: Signals, row: int, roll_end: int) -> list
     out = first_row(chute, row, roll_end)
     if out is None:
         return []
-    gone = first_row(~chute, out, roll_end)
+    gone = first_row(contrary(chute), out, roll_end)
     paint.rows("chute", out, roll_end if gone is None else gone)
     return [at_row(signals, "chute_out", max(out - 1, 0), "chute")]

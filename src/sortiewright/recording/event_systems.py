@@ -9,6 +9,7 @@ from sortiewright.recording.event_takeoff import at_row, at_time
 from sortiewright.recording.flight_power import Engine
 from sortiewright.recording.flight_signals import Signals
 from sortiewright.recording.hysteresis import (
+    Column,
     Floats,
     Truths,
     crossing,
@@ -19,6 +20,7 @@ from sortiewright.recording.hysteresis import (
     without_short,
 )
 from sortiewright.recording.moments import Event
+from sortiewright.recording.signal_columns import at_least, at_most, mask_of
 
 Rows = NDArray[np.intp]
 
@@ -48,7 +50,7 @@ def _gear_events(signals: Signals, begin: int, end: int) -> list[Event]:
     if gear is None:
         return []
     moved = signals.limits.moved
-    down, up = gear[begin:end] >= 1.0 - moved, gear[begin:end] <= moved
+    down, up = mask_of(at_least(gear, 1.0 - moved), begin, end), mask_of(at_most(gear, moved), begin, end)
     events: list[Event] = []
     for row in _begins(up, begin):
         if last_row(down, 0, row - begin) is not None:
@@ -58,7 +60,7 @@ def _gear_events(signals: Signals, begin: int, end: int) -> list[Event]:
             events.append(at_time(signals, "gear_down", _arrives(signals, gear, row, 1.0), "gear position"))
     for row in _begins(~down, begin):
         # On its way up: it is up, or the recording ends, before it is down again.
-        reached = first_row(up | down, row - begin, end - begin)
+        reached = first_row(lambda rows: up[rows] | down[rows], row - begin, end - begin)
         if reached is None or up[reached]:
             events.append(
                 at_time(signals, "gear_up_selected", _leaves(signals, gear, row - 1, 1.0), "gear position")
@@ -70,12 +72,11 @@ def _flap_events(signals: Signals, begin: int, end: int) -> list[Event]:
     flap = signals.flap
     if flap is None:
         return []
-    up = flap[begin:end] <= signals.limits.moved
+    up = mask_of(at_most(flap, signals.limits.moved), begin, end)
     events: list[Event] = []
-    stops, earlier = _stops(signals, flap, begin, end)
     for row in _begins(up, begin):
         events.append(at_time(signals, "flaps_up", _arrives(signals, flap, row, 0.0), "flap position"))
-        still = _last_stop(flap, stops, earlier, begin, row)
+        still = _last_stop(signals, flap, begin, row)
         if still is not None:
             level = float(flap[still])
             events.append(
@@ -84,26 +85,25 @@ def _flap_events(signals: Signals, begin: int, end: int) -> list[Event]:
     return events
 
 
-def _stops(signals: Signals, flap: Floats, begin: int, end: int) -> tuple[Rows, Rows]:
-    """Return the rows at which flaps stood still, not up, and the row a dwell before each from ``begin``."""
-    clock = signals.clock[begin:end]
-    earlier: Rows = np.maximum(np.searchsorted(signals.clock, clock - _DWELL_TIME), begin)
-    moved = np.abs(flap[begin:end] - flap[earlier])
-    still = (moved < _STILL) & (flap[begin:end] > 2.0 * signals.limits.moved)
-    return begin + np.flatnonzero(still), earlier
-
-
-def _last_stop(flap: Floats, stops: Rows, earlier: Rows, begin: int, row: int) -> int | None:
+def _last_stop(signals: Signals, flap: Column, begin: int, row: int) -> int | None:
     """Return the last row before one at which the flaps stood still, not up."""
-    before = int(np.searchsorted(stops, row))
-    if before == 0:
+    clock = signals.clock
+
+    def since(rows: slice) -> Rows:
+        return np.maximum(np.searchsorted(clock, clock[rows] - _DWELL_TIME), begin)
+
+    def still(rows: slice) -> Truths:
+        unmoved = np.abs(flap[rows] - flap[since(rows)]) < _STILL
+        return unmoved & (flap[rows] > 2.0 * signals.limits.moved)
+
+    stop = last_row(still, begin, row)
+    if stop is None:
         return None
-    stop = int(stops[before - 1])
     # Within the second that was looked back over, it may have moved a little already.
-    since = int(earlier[stop - begin])
-    level = float(np.median(flap[since : stop + 1]))
-    exact = last_row(flap[since:row] >= level - 0.002, 0, row - since)
-    return stop if exact is None else since + exact
+    first = int(since(slice(stop, stop + 1))[0])
+    level = float(np.median(flap[first : stop + 1]))
+    exact = last_row(flap[first:row] >= level - 0.002, 0, row - first)
+    return stop if exact is None else first + exact
 
 
 def _begins(mask: Truths, offset: int) -> list[int]:
@@ -112,7 +112,7 @@ def _begins(mask: Truths, offset: int) -> list[int]:
     return [offset + int(row) for row in begins if row > 0]
 
 
-def _arrives(signals: Signals, values: Floats, row: int, end: float) -> float:
+def _arrives(signals: Signals, values: Column, row: int, end: float) -> float:
     """Return when a moving part reached its end, s, near ``row``, the first there: at the speed it had."""
     time = signals.time
     before, earlier = row - 1, row - 2
@@ -125,12 +125,12 @@ def _arrives(signals: Signals, values: Floats, row: int, end: float) -> float:
     return float(np.clip(time[before] + (end - values[before]) / slope, time[before], latest))
 
 
-def _leaves(signals: Signals, values: Floats, row: int, start: float) -> float:
+def _leaves(signals: Signals, values: Column, row: int, start: float) -> float:
     """Return when a part began to move, s, between ``row`` and the next: at the speed it has then."""
     time = signals.time
     after, later = row + 1, row + 2
-    if later >= len(values) or not signals.joined[after] or not signals.joined[later]:
-        return float(time[min(after, len(values) - 1)])
+    if later >= signals.rows or not signals.joined[after] or not signals.joined[later]:
+        return float(time[min(after, signals.rows - 1)])
     slope = (values[later] - values[after]) / (time[later] - time[after])
     if slope == 0.0:
         return float(0.5 * (time[row] + time[after]))
@@ -174,7 +174,7 @@ def _starts_and_failures(
     turning = switched(speed[begin:end], above=level, below=0.5 * level, initially=bool(speed[begin] > level))
     for row in _begins(turning, begin):
         # Turning for sure; it began to where it last hardly did.
-        still = last_row(speed <= 0.2 * level, begin, row)
+        still = last_row(at_most(speed, 0.2 * level), begin, row)
         moment = crossing(signals.time, speed, row - 1, level, signals.joined)
         if still is not None:
             moment = crossing(signals.time, speed, still, 0.2 * level, signals.joined)
@@ -205,7 +205,7 @@ def _shut_down(signals: Signals, begin: int, row: int) -> float:
     for engine in signals.power.engines:
         if engine.speed is None:
             continue
-        running = last_row(engine.speed >= 0.95 * engine.idle, begin, row)
+        running = last_row(at_least(engine.speed, 0.95 * engine.idle), begin, row)
         if running is not None:
             latest = max(
                 latest, crossing(signals.time, engine.speed, running, 0.95 * engine.idle, signals.joined)

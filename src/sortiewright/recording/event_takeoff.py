@@ -7,7 +7,7 @@ import numpy as np
 from sortiewright.recording.flight_ground import TakeoffRun
 from sortiewright.recording.flight_signals import Signals
 from sortiewright.recording.hysteresis import (
-    Floats,
+    Column,
     between,
     crossing,
     durations,
@@ -18,6 +18,7 @@ from sortiewright.recording.hysteresis import (
 )
 from sortiewright.recording.moments import Event, EventName
 from sortiewright.recording.phase_limits import FOOT
+from sortiewright.recording.signal_columns import above, at_least, at_most, mask_of
 
 HEIGHTS: tuple[tuple[EventName, float], ...] = (("height_35_ft", 35.0 * FOOT), ("height_50_ft", 50.0 * FOOT))
 _ROTATION_WINDOW = 15.0  # s: rotation begins within this time of lift-off, or of giving up
@@ -71,7 +72,7 @@ def lift_off_events(signals: Signals, last_on_wheels: int, leg_end: int) -> list
     for name, level in HEIGHTS:
         if level <= 1.5 * wheels.resolution:
             continue
-        row = first_row(height >= level, last_on_wheels + 1, leg_end)
+        row = first_row(at_least(height, level), last_on_wheels + 1, leg_end)
         if row is not None:
             events.append(
                 at_time(signals, name, crossing(time, height, row - 1, level, signals.joined), "height")
@@ -100,8 +101,9 @@ def rotation_events(signals: Signals, begin: int, end: int) -> list[Event]:
     first = max(begin, signals.row_later(end, -_ROTATION_WINDOW))
     nose = _nosewheel_off(signals, first, begin, end)
     events: list[Event] = []
+    rises = end
     if nose is not None:
-        row, basis = nose
+        rises, row, basis = nose
         if basis == "weight on the nosewheel":
             events.append(at_row(signals, "nosewheel_off", row, basis))
         elif pitch is not None:
@@ -111,8 +113,7 @@ def rotation_events(signals: Signals, begin: int, end: int) -> list[Event]:
                     signals, "nosewheel_off", crossing(signals.time, pitch, row, level, signals.joined), basis
                 )
             )
-    reference = nose[0] if nose is not None else end
-    pull = _pull(signals, begin, reference)
+    pull = _pull(signals, begin, rises)
     if pull is not None:
         events.append(at_time(signals, "rotation_begins", pull, "stick"))
     else:
@@ -122,25 +123,28 @@ def rotation_events(signals: Signals, begin: int, end: int) -> list[Event]:
     return events
 
 
-def _nosewheel_off(signals: Signals, first: int, begin: int, end: int) -> tuple[int, str] | None:
-    """Return the last row with the nosewheel down before lift-off, and what told it."""
+def _nosewheel_off(signals: Signals, first: int, begin: int, end: int) -> tuple[int, int, str] | None:
+    """Return the row at which the nose first rises, the last with the nosewheel down, and what told it.
+
+    They differ where the nosewheel touches once more: it skips as its load goes, or the nose is let down.
+    """
     limits, nose = signals.limits, signals.wheels.nose
     if nose is not None and nose[begin : end + 1].any():
         clock = signals.clock[begin : end + 1]
         begins, ends = runs(~nose[begin : end + 1])
         up = durations(clock, begins, ends)
         fast = signals.speed[begin + begins] >= limits.nose_least_speed
-        # It may touch again before lift-off; on the ground again for longer than it was up, it had hopped.
+        # On the ground again for longer than it was up, it had hopped: the nose did not rise then.
         down = np.append(clock[begins[1:]] - clock[ends[:-1]], 0.0)
-        good = begins[(up >= limits.nose_rise_time) & (down < up) & fast & (begins > 0)]
-        return (begin + int(good[0]) - 1, "weight on the nosewheel") if len(good) else None
+        good = begin - 1 + begins[(up >= limits.nose_rise_time) & (down < up) & fast & (begins > 0)]
+        return (int(good[0]), int(good[-1]), "weight on the nosewheel") if len(good) else None
     if signals.pitch is None:
         return None
-    up = signals.pitch > _rolling_pitch(signals, begin, end) + limits.nose_rise
-    row = last_row(~up, first, end + 1)
+    level = _rolling_pitch(signals, begin, end) + limits.nose_rise
+    row = last_row(at_most(signals.pitch, level), first, end + 1)
     if row is None or row >= end or signals.speed[row] < limits.nose_least_speed:
         return None
-    return row, "pitch"
+    return row, row, "pitch"
 
 
 def _rolling_pitch(signals: Signals, begin: int, end: int) -> float:
@@ -170,8 +174,8 @@ def _pull(signals: Signals, begin: int, reference: int) -> float | None:
     peak = first + int(stick[first:last].argmax())
     low = rest + max(_PULL_SHARE * pull, 0.6 * unrest)
     high = low + _PULL_SLOPE * pull
-    row = last_row(stick <= low, first, peak)
-    further = first_row(stick > high, row or first, peak + 1)
+    row = last_row(at_most(stick, low), first, peak)
+    further = first_row(above(stick, high), row or first, peak + 1)
     if row is None:
         return None
     moment = crossing(signals.time, stick, row, low, signals.joined)
@@ -209,7 +213,7 @@ def _power_set(signals: Signals, run: TakeoffRun) -> Event | None:
     span = share[run.begin : run.end + 1]
     if span.size < 3 or (level := limits.power_set_share * float(np.median(span))) < limits.run_up_power:
         return None
-    begins, ends = runs(share[first : run.end + 1] >= level)
+    begins, ends = runs(mask_of(at_least(share, level), first, run.end + 1))
     lasts = durations(signals.clock[first : run.end + 2], begins, ends)
     lasting = np.flatnonzero(lasts >= limits.power_set_time)
     if not len(lasting):
@@ -233,7 +237,8 @@ def _lined_up(signals: Signals, run: TakeoffRun) -> Event | None:
     if heading is None:
         return None
     first = max(0, signals.row_later(run.begin, -120.0))
-    off = last_row(np.abs(heading - heading[run.end]) > 10.0, first, run.end)
+    course = heading[run.end]
+    off = last_row(lambda rows: np.abs(heading[rows] - course) > 10.0, first, run.end)
     return None if off is None else at_row(signals, "lined_up", off, "heading of the run")
 
 
@@ -243,7 +248,7 @@ def stop_moment(signals: Signals, row: int) -> float:
     if row == 0:
         return float(time[0])
     slow = crossing(time, speed, row - 1, limits.standing_speed, signals.joined)
-    fast = last_row(speed >= limits.moving_speed, max(0, row - 2000), row)
+    fast = last_row(at_least(speed, limits.moving_speed), max(0, row - 2000), row)
     if fast is None:
         return slow
     earlier = crossing(time, speed, fast, limits.moving_speed, signals.joined)
@@ -271,8 +276,8 @@ def levers_closed(signals: Signals, begin: int, near: int, before: float = 5.0) 
     return None
 
 
-def _falls(values: Floats, first: int, last: int, level: float) -> int | None:
-    row = last_row(values >= level, first, last)
+def _falls(values: Column, first: int, last: int, level: float) -> int | None:
+    row = last_row(at_least(values, level), first, last)
     return None if row is None or row >= last - 1 else row
 
 
@@ -281,7 +286,7 @@ def brakes_on(signals: Signals, row: int, within: float) -> Event | None:
     if signals.brake is None:
         return None
     last = min(signals.row_later(row, within), signals.rows)
-    on = first_row(signals.brake > signals.limits.brake_on, row, last)
+    on = first_row(above(signals.brake, signals.limits.brake_on), row, last)
     if on is None:
         return None
     moment = (

@@ -9,6 +9,7 @@ import numpy as np
 from sortiewright.recording.flight_legs import Stretch
 from sortiewright.recording.flight_signals import Signals
 from sortiewright.recording.hysteresis import crossing, first_row, last_row, runs, without_short
+from sortiewright.recording.signal_columns import at_least, at_most, below, contrary
 
 _FROM_HALF = 0.4  # share of power through which it comes up for a takeoff
 _LEVER_LEAD = 5.0  # s
@@ -63,11 +64,15 @@ def ground_runs(signals: Signals, stretch: Stretch, *, lands: bool, lifts_off: b
 def _landing_end(signals: Signals, stretch: Stretch) -> int | None:
     """Return the row after the landing roll: at rest where it stops straight ahead, else at taxi speed."""
     limits, heading = signals.limits, signals.heading_deg
-    slow = first_row((signals.speed < limits.taxi_speed) | ~signals.moving, stretch.begin, stretch.end)
+    slow = first_row(
+        lambda rows: (signals.speed[rows] < limits.taxi_speed) | ~signals.moving[rows],
+        stretch.begin,
+        stretch.end,
+    )
     if slow is None:
         return None
     until = min(signals.row_later(slow, _STOPS_WITHIN), stretch.end)
-    stop = first_row(~signals.moving, slow, until)
+    stop = first_row(contrary(signals.moving), slow, until)
     if stop is None or (
         heading is not None and abs(heading[stop] - heading[slow]) > limits.standing_start_turn
     ):
@@ -89,7 +94,8 @@ def _rejected(signals: Signals, begin: int, end: int) -> tuple[TakeoffRun, ...]:
             share[begin:end] >= limits.takeoff_power, signals.clock[begin:end], least_false=_DIP_TIME
         )
         begins, ends = runs(high)
-        candidates = list(zip((begins + begin).tolist(), (ends + begin - 1).tolist(), strict=True))
+        spans = zip((begins + begin).tolist(), (ends + begin - 1).tolist(), strict=True)
+        candidates = _without_eased(signals, list(spans))
     for first, last in candidates:
         if share is not None and not _gains(signals, first, last):
             continue
@@ -98,6 +104,17 @@ def _rejected(signals: Signals, begin: int, end: int) -> tuple[TakeoffRun, ...]:
             found.append(run)
             begin = last
     return tuple(found)
+
+
+def _without_eased(signals: Signals, spans: list[tuple[int, int]]) -> list[tuple[int, int]]:
+    """Return spans of power, those joined between which it rolled on too fast to begin anew."""
+    joined: list[tuple[int, int]] = []
+    for first, last in spans:
+        if joined and signals.speed[joined[-1][1] : first + 1].min() > signals.limits.fast_taxi_speed:
+            joined[-1] = joined[-1][0], last
+        else:
+            joined.append((first, last))
+    return joined
 
 
 def _gains(signals: Signals, begin: int, end: int) -> bool:
@@ -112,13 +129,13 @@ def _takeoff(signals: Signals, begin: int, end: int, *, is_touch: bool) -> Takeo
 
 def _run(signals: Signals, begin: int, end: int, *, lifts_off: bool, is_touch: bool) -> TakeoffRun | None:
     """Return the run that ends at a row, looked for from ``begin``; None where it began before that."""
-    rises = _power_rises(signals, begin, end)
+    rises = _power_rises(signals, begin, end, is_touch=is_touch)
     if is_touch:
         row = rises if rises is not None else begin + int(signals.speed[begin : end + 1].argmin())
         return TakeoffRun(
             "touch_and_go", float(signals.time[row]), "power after touchdown", row, None, end, lifts_off
         )
-    stood = last_row(~signals.moving, begin, end + 1)
+    stood = last_row(contrary(signals.moving), begin, end + 1)
     if stood is not None and _is_standing_start(signals, stood, rises, end):
         moved = last_row(signals.moving, begin, stood)
         stand = (begin if moved is None else moved + 1, stood + 1)
@@ -129,7 +146,7 @@ def _run(signals: Signals, begin: int, end: int, *, lifts_off: bool, is_touch: b
         return TakeoffRun(
             "rolling", float(signals.time[rises]), "rolling, power up", rises, None, end, lifts_off
         )
-    slow = last_row(signals.speed < signals.limits.taxi_speed, begin, end + 1)
+    slow = last_row(below(signals.speed, signals.limits.taxi_speed), begin, end + 1)
     if slow is None:
         return None
     return TakeoffRun(
@@ -137,21 +154,26 @@ def _run(signals: Signals, begin: int, end: int, *, lifts_off: bool, is_touch: b
     )
 
 
-def _power_rises(signals: Signals, begin: int, end: int) -> int | None:
-    """Return the row from which power stayed up; None where no channel tells, or it was up all the time."""
+def _power_rises(signals: Signals, begin: int, end: int, *, is_touch: bool) -> int | None:
+    """Return the row from which power stayed up; None where no channel tells, or it was up all the time.
+
+    Power that comes up at a speed no longer taxi's was eased in the run, which had begun before; but not on a
+    touch-and-go.
+    """
     share = signals.power.share
     if share is None:
         return None
     # The last moments do not count: an attempt ends with power coming off.
     settled = max(begin, signals.row_later(end, -1.0))
-    low = last_row(share < _FROM_HALF, begin, settled)
+    taxi = np.inf if is_touch else signals.limits.fast_taxi_speed
+    low = last_row(lambda rows: (share[rows] < _FROM_HALF) & ~(signals.speed[rows] > taxi), begin, settled)
     lever = signals.power.lever
     if low is None or lever is None:
         return low
     # The engine follows its lever by a second or two.
     first = max(begin, signals.row_later(low, -_LEVER_LEAD))
     lowest, highest = float(lever[first : low + 1].min()), float(lever[first : low + 1].max())
-    under = last_row(lever <= lowest + _LEVER_SHARE * (highest - lowest), first, low)
+    under = last_row(at_most(lever, lowest + _LEVER_SHARE * (highest - lowest)), first, low)
     if under is None:
         return low
     # What taxi takes of the lever before it comes up is no part of the push: that is fast and without a stop.
@@ -164,7 +186,7 @@ def _power_rises(signals: Signals, begin: int, end: int) -> int | None:
 def _is_standing_start(signals: Signals, stood: int, rises: int | None, end: int) -> bool:
     limits, heading = signals.limits, signals.heading_deg
     # Turning onto the runway is done at taxi speed; what turns the aircraft later is an engine, or the wind.
-    fast = first_row(signals.speed >= limits.taxi_speed, stood, end)
+    fast = first_row(at_least(signals.speed, limits.taxi_speed), stood, end)
     straight = end if fast is None else fast
     if heading is not None and abs(heading[straight] - heading[stood]) > limits.standing_start_turn:
         return False
@@ -182,7 +204,7 @@ def _release(signals: Signals, stand: tuple[int, int], stood: int) -> tuple[floa
     held = float(np.max(brake[first : after + 1]))
     if held < _HELD_BRAKE:
         return moment, "first motion"
-    row = last_row(brake >= 0.9 * held, first, after + 1)
+    row = last_row(at_least(brake, 0.9 * held), first, after + 1)
     if row is None or row >= after:
         return moment, "first motion"
     return crossing(signals.time, brake, row, 0.9 * held, signals.joined), "brakes"
@@ -192,7 +214,7 @@ def motion_begins(signals: Signals, begin: int, stood: int) -> float:
     """Return when the aircraft began to move: speed from standing to moving, drawn back to nought."""
     limits, time, speed = signals.limits, signals.time, signals.speed
     moving = crossing(time, speed, stood, limits.moving_speed, signals.joined)
-    still = last_row(speed < limits.standing_speed, begin, stood + 1)
+    still = last_row(below(speed, limits.standing_speed), begin, stood + 1)
     if still is None:
         return moving
     creeping = crossing(time, speed, still, limits.standing_speed, signals.joined)

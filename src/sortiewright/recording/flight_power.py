@@ -6,9 +6,18 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from sortiewright.recording.hysteresis import Floats, Truths, filled, held_truths, median_of_three, switched
+from sortiewright.recording.hysteresis import (
+    Column,
+    Floats,
+    Truths,
+    filled,
+    held_truths,
+    median_of_three,
+    switched,
+)
 from sortiewright.recording.phase_limits import PhaseLimits
 from sortiewright.recording.recording import Recording
+from sortiewright.recording.signal_columns import Share, above, greatest, mask_of, most
 
 SIDES = ("", "_left", "_right")
 # Share of rated: windmilling and starting lie under it, idle over it. A fan turns much slower than a core.
@@ -37,9 +46,9 @@ class Engine:
 class Power:
     """All engines together."""
 
-    share: Floats | None
+    share: Column | None
     """Of the engine that gives most: 0 at idle, 1 at the most used in the recording."""
-    lever: Floats | None
+    lever: Column | None
     """Of the lever furthest forward, share of travel."""
     burner: Truths | None
     """Whether any burner is lit."""
@@ -64,12 +73,11 @@ def power_of(recording: Recording, on_wheels: Truths, limits: PhaseLimits) -> Po
     # An engine that failed, or ran at full power only, idles as the other does.
     idle = max((engine.idle for engine in engines), default=0.0)
     engines = tuple(replace(engine, idle=idle) for engine in engines)
-    levers = [engine.lever for engine in engines if engine.lever is not None]
-    lever = _greatest(levers)
+    lever = greatest([engine.lever for engine in engines if engine.lever is not None])
     share, basis = _share(engines, name), name
     if share is None and lever is not None:
-        greatest = float(lever.max())
-        share, basis = (lever / greatest, "throttle") if greatest > 0.0 else (None, "")
+        full = most(lever, recording.rows)
+        share, basis = (Share(lever, 0.0, full), "throttle") if full > 0.0 else (None, "")
         notes.append("No engine speed is recorded: power is told from the throttle.")
     if share is None:
         basis = ""
@@ -113,27 +121,22 @@ def _idle(speed: Floats, on_wheels: Truths, floor: float) -> float:
     return low if low < 0.85 * most else 0.6 * most
 
 
-def _share(engines: tuple[Engine, ...], name: str) -> Floats | None:
+def _share(engines: tuple[Engine, ...], name: str) -> Column | None:
     if not name:
         return None
-    shares = [
-        (engine.speed - engine.idle) / max(_most(engine.speed) - engine.idle, 0.05)
-        for engine in engines
-        if engine.speed is not None
-    ]
-    return _greatest(shares)
+    return greatest(
+        [
+            Share(engine.speed, engine.idle, max(_most(engine.speed) - engine.idle, 0.05))
+            for engine in engines
+            if engine.speed is not None
+        ]
+    )
 
 
 def _most(speed: Floats) -> float:
     """Return the engine speed that counts as all: the most used, or rated where full power never was."""
     greatest = float(speed.max())
     return greatest if greatest > 0.95 else 1.0
-
-
-def _greatest(arrays: list[Floats]) -> Floats | None:
-    if not arrays:
-        return None
-    return np.maximum.reduce(arrays) if len(arrays) > 1 else arrays[0]
 
 
 def _off(engines: tuple[Engine, ...]) -> Truths | None:
@@ -150,7 +153,7 @@ def _off(engines: tuple[Engine, ...]) -> Truths | None:
 
 
 def _burner(
-    recording: Recording, engines: tuple[Engine, ...], lever: Floats | None, limits: PhaseLimits
+    recording: Recording, engines: tuple[Engine, ...], lever: Column | None, limits: PhaseLimits
 ) -> tuple[Truths | None, str]:
     stages = [
         recording.number("afterburner_stage" + side)
@@ -158,10 +161,10 @@ def _burner(
         if recording.has("afterburner_stage" + side)
     ]
     if stages:
-        stage = _greatest([np.nan_to_num(one) for one in stages])
-        return (None if stage is None else stage > 0.5), "afterburner stage"
+        # A stage that is missing counts as none.
+        return np.logical_or.reduce([one > 0.5 for one in stages]), "afterburner stage"
     if limits.burner_throttle is not None and lever is not None:
-        return lever > limits.burner_throttle, "throttle"
+        return mask_of(above(lever, limits.burner_throttle), 0, recording.rows), "throttle"
     lit = [one for engine in engines for one in [_burner_by_flow(engine)] if one is not None]
     return (np.logical_or.reduce(lit), "fuel flow at full engine speed") if lit else (None, "")
 

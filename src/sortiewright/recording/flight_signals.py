@@ -9,6 +9,7 @@ import numpy as np
 from sortiewright.recording.flight_height import Wheels, wheels_of
 from sortiewright.recording.flight_power import Power, power_of
 from sortiewright.recording.hysteresis import (
+    Column,
     Floats,
     Truths,
     clock_of,
@@ -17,10 +18,12 @@ from sortiewright.recording.hysteresis import (
     joined_rows,
     median_of_three,
     switched,
+    unwrapped,
     without_short,
 )
 from sortiewright.recording.phase_limits import KNOT, PhaseLimits
 from sortiewright.recording.recording import Recording
+from sortiewright.recording.signal_columns import Smoothed, greatest
 
 _AIRSPEEDS = ("calibrated_airspeed", "indicated_airspeed", "true_airspeed")
 
@@ -40,15 +43,15 @@ class Signals:
     heading_deg: Floats | None
     wheels: Wheels
     power: Power
-    pitch: Floats | None
-    pitch_rate: Floats | None
-    bank: Floats | None
-    load: Floats | None
-    stick: Floats | None
+    pitch: Column | None
+    pitch_rate: Column | None
+    bank: Column | None
+    load: Column | None
+    stick: Column | None
     """Aft positive."""
-    gear: Floats | None
-    flap: Floats | None
-    brake: Floats | None
+    gear: Column | None
+    flap: Column | None
+    brake: Column | None
     """The greater of both, share of full."""
     chute: Truths | None
     limits: PhaseLimits
@@ -96,7 +99,6 @@ def signals_of(recording: Recording, limits: PhaseLimits) -> Signals:
     moving = switched(speed, above=limits.moving_speed, below=limits.standing_speed)
     moving = without_short(moving, clock, least_true=1.0)
     power = power_of(recording, wheels.on_wheels, limits)
-    pitch = _channel(recording, "pitch")
     return Signals(
         time=recording.time,
         clock=clock,
@@ -106,13 +108,13 @@ def signals_of(recording: Recording, limits: PhaseLimits) -> Signals:
         heading_deg=_heading(recording),
         wheels=wheels,
         power=power,
-        pitch=pitch,
-        pitch_rate=_pitch_rate(recording, pitch, joined),
-        bank=_channel(recording, "bank"),
-        load=_channel(recording, "load_factor_normal"),
-        stick=_channel(recording, "stick_pitch"),
-        gear=_channel(recording, "gear_position"),
-        flap=_channel(recording, "flap_position"),
+        pitch=_smoothed(recording, "pitch"),
+        pitch_rate=_pitch_rate(recording, joined),
+        bank=_smoothed(recording, "bank"),
+        load=_smoothed(recording, "load_factor_normal"),
+        stick=_smoothed(recording, "stick_pitch"),
+        gear=_smoothed(recording, "gear_position"),
+        flap=_smoothed(recording, "flap_position"),
         brake=_brake(recording),
         chute=_chute(recording),
         limits=limits,
@@ -121,10 +123,17 @@ def signals_of(recording: Recording, limits: PhaseLimits) -> Signals:
 
 
 def _channel(recording: Recording, name: str) -> Floats | None:
-    if not recording.has(name):
-        return None
-    values = filled(recording.number(name), recording.time)
+    values = _filled(recording, name)
     return None if values is None else median_of_three(values)
+
+
+def _smoothed(recording: Recording, name: str) -> Column | None:
+    values = _filled(recording, name)
+    return None if values is None else Smoothed(values)
+
+
+def _filled(recording: Recording, name: str) -> Floats | None:
+    return filled(recording.number(name), recording.time) if recording.has(name) else None
 
 
 def _heading(recording: Recording) -> Floats | None:
@@ -133,14 +142,16 @@ def _heading(recording: Recording) -> Floats | None:
         values = recording.number(name) if recording.has(name) else np.empty(0)
         there = np.isfinite(values)
         if there.any():
-            unwound = np.unwrap(values[there], period=360.0)
-            return unwound if there.all() else np.interp(recording.time, recording.time[there], unwound)
+            is_whole = bool(there.all())
+            unwound = unwrapped(values if is_whole else values[there], 360.0)
+            return unwound if is_whole else np.interp(recording.time, recording.time[there], unwound)
     return None
 
 
-def _pitch_rate(recording: Recording, pitch: Floats | None, joined: Truths) -> Floats | None:
-    recorded = _channel(recording, "pitch_rate")
-    if recorded is not None or pitch is None or len(pitch) < 2:
+def _pitch_rate(recording: Recording, joined: Truths) -> Column | None:
+    recorded = _smoothed(recording, "pitch_rate")
+    pitch = _channel(recording, "pitch") if recorded is None else None
+    if pitch is None or len(pitch) < 2:
         return recorded
     rate = np.gradient(pitch, recording.time)
     breaks = np.flatnonzero(~joined[1:]) + 1
@@ -149,14 +160,9 @@ def _pitch_rate(recording: Recording, pitch: Floats | None, joined: Truths) -> F
     return rate
 
 
-def _brake(recording: Recording) -> Floats | None:
-    sides = [
-        values
-        for name in ("brake_left", "brake_right")
-        for values in [_channel(recording, name)]
-        if values is not None
-    ]
-    return np.maximum.reduce(sides) if sides else None
+def _brake(recording: Recording) -> Column | None:
+    sides = (_smoothed(recording, name) for name in ("brake_left", "brake_right"))
+    return greatest([values for values in sides if values is not None])
 
 
 def _chute(recording: Recording) -> Truths | None:

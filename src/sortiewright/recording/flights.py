@@ -12,13 +12,14 @@ from sortiewright.recording.event_takeoff import lift_off_events, rotation_event
 from sortiewright.recording.flight_ground import GroundRuns, TakeoffRun, ground_runs
 from sortiewright.recording.flight_legs import Stretch, hard_breaks, sortie_ends, stretches_of
 from sortiewright.recording.flight_signals import Signals, signals_of
-from sortiewright.recording.hysteresis import Floats, filled
+from sortiewright.recording.hysteresis import Floats, filled, first_row
 from sortiewright.recording.moments import Event, Flight
 from sortiewright.recording.phase_air import paint_leg
 from sortiewright.recording.phase_ground import paint_ground
 from sortiewright.recording.phase_limits import PhaseLimits
 from sortiewright.recording.phase_painting import PhasePaint
 from sortiewright.recording.recording import Recording
+from sortiewright.recording.signal_columns import below
 
 _FEW = 0.02  # share of samples missing from which it is said
 
@@ -164,8 +165,10 @@ def _paint_runs(
     for _, runs in found:
         if runs is None:
             continue
-        for run in runs.rejected:
-            _paint_rejected(paint, signals, run, events)
+        every = (*runs.rejected, *(() if runs.takeoff is None else (runs.takeoff,)))
+        begins = [*(run.begins for run in every[1:]), float("inf")]
+        for run, next_begins in zip(runs.rejected, begins, strict=False):
+            _paint_rejected(paint, signals, run, events, next_begins)
         if runs.takeoff is not None:
             _paint_takeoff(paint, signals, runs.takeoff, events)
 
@@ -179,16 +182,18 @@ def _paint_takeoff(paint: PhasePaint, signals: Signals, run: TakeoffRun, events:
         paint.times("rotation", rotation, lift_off)
 
 
-def _paint_rejected(paint: PhasePaint, signals: Signals, run: TakeoffRun, events: list[Event]) -> None:
+def _paint_rejected(
+    paint: PhasePaint, signals: Signals, run: TakeoffRun, events: list[Event], until: float
+) -> None:
     given_up = float(signals.time[run.end])
     given_up = _one(events, "levers_closed", given_up - 5.0, given_up + 5.0, given_up)
     halted = _one(events, "stopped", given_up, float("inf"), float("nan"))
-    slow = np.flatnonzero(signals.speed[run.end :] < signals.limits.taxi_speed)
-    row = run.end + int(slow[0]) if len(slow) else signals.rows - 1
+    slow = first_row(below(signals.speed, signals.limits.taxi_speed), run.end, signals.rows)
+    row = signals.rows - 1 if slow is None else slow
     # Off the runway it taxies on: the stop is part of it only if it comes soon after taxi speed.
     ends = halted if halted - float(signals.time[row]) < 20.0 else float(signals.time[row])
     paint.times("takeoff_roll", run.begins, given_up)
-    paint.times("rejected_takeoff", given_up, ends)
+    paint.times("rejected_takeoff", given_up, min(ends, until))
 
 
 def _one(events: list[Event], name: str, begins: float, ends: float, otherwise: float) -> float:

@@ -6,7 +6,8 @@ interpolated across them: ``joined`` says of each row whether it continues the r
 
 from __future__ import annotations
 
-from typing import TypeAlias
+from collections.abc import Callable
+from typing import Any, Protocol, TypeAlias
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -14,6 +15,20 @@ from numpy.typing import ArrayLike, NDArray
 Floats: TypeAlias = NDArray[np.float64]
 Truths: TypeAlias = NDArray[np.bool_]
 Rows: TypeAlias = NDArray[np.intp]
+Where: TypeAlias = Truths | Callable[[slice], Truths]
+"""A mask, or what works it out for some rows: of a long recording only those that are looked at."""
+
+
+class Column(Protocol):
+    """A channel, or what works one out for the rows that are asked for: see ``signal_columns``."""
+
+    def __getitem__(self, rows: Any, /) -> Any:
+        """Return the values of a row, of several, or of a slice."""
+        ...
+
+
+_BLOCK = 1 << 14  # rows at once, so that what is worked out stays in the processor's cache
+_SEARCHED = 1 << 10  # rows with which a search begins: most ends are near
 
 
 def joined_rows(rows: int, breaks: ArrayLike) -> Truths:
@@ -35,17 +50,22 @@ def switched(values: Floats, *, above: float, below: float, initially: bool = Fa
     """Return a state that turns on above one level and off below a lower one; NaN leaves it as it is."""
     if below > above:
         raise ValueError(f"the level to turn off, {below:g}, lies above that to turn on, {above:g}")
-    on = values > above
-    decided = on | (values < below)
-    last = np.where(decided, np.arange(len(values)), -1)
-    np.maximum.accumulate(last, out=last)
-    return np.where(last >= 0, on[last], initially)
+    # Between the runs above and those below nothing changes, so the begins of both are all that counts.
+    turns_on, turns_off = runs(values > above)[0], runs(values < below)[0]
+    turns = np.concatenate(([0], turns_on, turns_off))
+    states = np.repeat([initially, True, False], [1, len(turns_on), len(turns_off)])
+    order = np.argsort(turns, kind="stable")
+    return np.repeat(states[order], np.diff(turns[order], append=len(values)))
 
 
 def runs(mask: Truths) -> tuple[Rows, Rows]:
     """Return the begins and (exclusive) ends of the stretches in which a mask is true."""
-    edges = np.diff(mask.astype(np.int8), prepend=0, append=0)
-    return np.flatnonzero(edges == 1), np.flatnonzero(edges == -1)
+    if not len(mask):
+        return np.empty(0, np.intp), np.empty(0, np.intp)
+    edges = np.flatnonzero(mask[1:] != mask[:-1]) + 1
+    edges = np.concatenate(([0] if mask[0] else [], edges, [len(mask)] if mask[-1] else []))
+    edges = edges.astype(np.intp)
+    return edges[0::2], edges[1::2]
 
 
 def durations(clock: Floats, begins: Rows, ends: Rows) -> Floats:
@@ -81,17 +101,36 @@ def median_of_three(values: Floats) -> Floats:
     """
     if len(values) < 3:
         return values
-    before, here, after = values[:-2], values[1:-1], values[2:]
-    result = values.copy()
-    result[1:-1] = np.maximum(np.minimum(before, here), np.minimum(np.maximum(before, here), after))
+    result = np.empty_like(values)
+    result[[0, -1]] = values[[0, -1]]
+    # In parts that stay in the processor's cache.
+    for begin in range(1, len(values) - 1, _BLOCK):
+        end = min(begin + _BLOCK, len(values) - 1)
+        before, here, after = values[begin - 1 : end - 1], values[begin:end], values[begin + 1 : end + 1]
+        low = np.minimum(before, here)
+        high = np.maximum(before, here)
+        np.minimum(high, after, out=high)
+        np.maximum(low, high, out=result[begin:end])
     return result
+
+
+def unwrapped(angles: Floats, period: float) -> Floats:
+    """Return angles without the jumps where they begin anew: what ``numpy.unwrap`` does, in one pass."""
+    turned = np.flatnonzero(np.abs(np.diff(angles)) >= period / 2)
+    if not len(turned):
+        return angles
+    steps = angles[turned + 1] - angles[turned]
+    shorter = (steps + period / 2) % period - period / 2
+    shorter[(shorter == -period / 2) & (steps > 0)] = period / 2
+    offsets = np.concatenate(([0.0], np.cumsum(shorter - steps)))
+    return angles + np.repeat(offsets, np.diff(turned + 1, prepend=0, append=len(angles)))
 
 
 def filled(values: Floats, time: Floats) -> Floats | None:
     """Return values with missing ones interpolated between their neighbours; None where there is no value."""
-    missing = np.isnan(values)
-    if not missing.any():
+    if len(values) and not np.isnan(values.min()):
         return values
+    missing = np.isnan(values)
     there = ~missing
     if not there.any():
         return None
@@ -102,9 +141,9 @@ def filled(values: Floats, time: Floats) -> Floats | None:
 
 def held_truths(values: Floats) -> Truths | None:
     """Return a truth channel with missing samples as the last known; None where there is no value."""
-    there = ~np.isnan(values)
-    if there.all():
+    if len(values) and not np.isnan(values.min()):
         return values > 0.5
+    there = ~np.isnan(values)
     if not there.any():
         return None
     last = np.where(there, np.arange(len(values)), int(np.argmax(there)))
@@ -112,22 +151,37 @@ def held_truths(values: Floats) -> Truths | None:
     return values[last] > 0.5
 
 
-def first_row(mask: Truths, begin: int, end: int) -> int | None:
+def first_row(mask: Where, begin: int, end: int) -> int | None:
     """Return the first row from ``begin`` to before ``end`` in which a mask is true."""
-    part = mask[max(begin, 0) : end]
-    found = int(part.argmax()) if part.size else 0
-    return max(begin, 0) + found if part.size and part[found] else None
+    first, length = max(begin, 0), _SEARCHED
+    while first < end:
+        part = _part(mask, first, min(first + length, end))
+        found = int(part.argmax()) if part.size else 0
+        if part.size and part[found]:
+            return first + found
+        first, length = first + length, min(2 * length, _BLOCK)
+    return None
 
 
-def last_row(mask: Truths, begin: int, end: int) -> int | None:
+def last_row(mask: Where, begin: int, end: int) -> int | None:
     """Return the last row from ``begin`` to before ``end`` in which a mask is true."""
-    begin = max(begin, 0)
-    part = mask[begin:end][::-1]
-    found = int(part.argmax()) if part.size else 0
-    return begin + part.size - 1 - found if part.size and part[found] else None
+    begin, last, length = max(begin, 0), end, _SEARCHED
+    while last > begin:
+        first = max(last - length, begin)
+        part = _part(mask, first, last)[::-1]
+        found = int(part.argmax()) if part.size else 0
+        if part.size and part[found]:
+            return first + part.size - 1 - found
+        last, length = first, min(2 * length, _BLOCK)
+    return None
 
 
-def crossing(time: Floats, values: Floats, row: int, level: float, joined: Truths) -> float:
+def _part(mask: Where, begin: int, end: int) -> Truths:
+    rows = slice(begin, end)
+    return mask(rows) if callable(mask) else mask[rows]
+
+
+def crossing(time: Floats, values: Column, row: int, level: float, joined: Truths) -> float:
     """Return when a value passes a level between a row and the next, s, on a straight line.
 
     Across a break, or where the two values do not lie on either side: the time of the next row, the

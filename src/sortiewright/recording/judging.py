@@ -23,6 +23,9 @@ from sortiewright.recording.rules import SEVERITIES, CheckedRule, Rules, Side
 from sortiewright.recording.time_functions import Floats, Mask
 from sortiewright.sortie import Plan
 
+_BLOCK = 1 << 16
+"""Rows of a long flight that are judged at once: what is worked out then stays in the processor's cache."""
+_LONG = 4 * _BLOCK
 LEAST_TOLD = 0.9
 """Share of the time for which a rule must be told to be called held."""
 
@@ -92,19 +95,72 @@ def _judged_over_rows(stage: Stage, rule: CheckedRule) -> tuple[list[Finding], i
     findings: list[Finding] = []
     tallies: list[_Tally] = []
     for begin, end in rows_of(stage, rule.rule):
-        part = stage.columns.part(begin, end)
-        when = None if rule.when is None else part.truths(rule.when.expression, rule.when.looks_back)
-        if rule.wrong_if is not None:
-            truth = part.truths(rule.wrong_if.expression, rule.wrong_if.looks_back)
-            known: Mask = np.logical_or(truth.yes, truth.no)
-            tallies.append(_tally(known, when))
-            findings += _of_condition(stage, rule, begin, end, truth, when)
-        else:
-            known = _of_value(stage, rule, (begin, end), part, when, findings)
-            tallies.append(_tally(known, when))
+        if end - begin <= _LONG:
+            tallies.append(_judged_run(stage, rule, begin, end, findings))
+            continue
+        blocks = [(first, min(first + _BLOCK, end)) for first in range(begin, end, _BLOCK)]
+        looked = [_looked_over(stage, rule, first, last) for first, last in blocks]
+        tallies += [tally for tally, _ in looked]
+        for first, last in _broken_runs(stage, rule, blocks, [is_broken for _, is_broken in looked]):
+            _judged_run(stage, rule, first, last, findings)
     rows = sum(one.rows for one in tallies)
     applied = sum(one.applied for one in tallies)
     return findings, applied, sum(one.told for one in tallies) / rows if rows else 0.0
+
+
+def _judged_run(stage: Stage, rule: CheckedRule, begin: int, end: int, findings: list[Finding]) -> _Tally:
+    """Add the findings of a run of rows; return its tally."""
+    part = stage.columns.part(begin, end)
+    when = _when(rule, part)
+    if rule.wrong_if is not None:
+        truth = part.truths(rule.wrong_if.expression, rule.wrong_if.looks_back)
+        findings += _of_condition(stage, rule, begin, end, truth, when)
+        return _tally(np.logical_or(truth.yes, truth.no), when)
+    return _tally(_of_value(stage, rule, (begin, end), part, when, findings), when)
+
+
+def _when(rule: CheckedRule, part: SharedColumns) -> Truth | None:
+    return None if rule.when is None else part.truths(rule.when.expression, rule.when.looks_back)
+
+
+def _looked_over(stage: Stage, rule: CheckedRule, begin: int, end: int) -> tuple[_Tally, bool]:
+    """Return the tally of some rows, and whether the rule is broken in any of them, for however short."""
+    part = stage.columns.part(begin, end)
+    when = _when(rule, part)
+    if rule.wrong_if is not None:
+        truth = part.truths(rule.wrong_if.expression, rule.wrong_if.looks_back)
+        wrong = truth.yes if when is None else truth.yes & when.yes
+        return _tally(np.logical_or(truth.yes, truth.no), when), bool(wrong.any())
+    told: Mask | None = None
+    is_broken = False
+    for against in _against_limits(rule, part)[1].values():
+        for _, margin in against.values():
+            over = margin > 0 if when is None else (margin > 0) & when.yes
+            is_broken = is_broken or bool(over.any())
+            known = margin == margin
+            told = known if told is None else told | known
+    assert told is not None
+    return _tally(told, when), is_broken
+
+
+def _broken_runs(
+    stage: Stage, rule: CheckedRule, blocks: list[tuple[int, int]], broken: list[bool]
+) -> list[tuple[int, int]]:
+    """Return the runs of rows in which a rule is broken, each with an unbroken block on either side.
+
+    What lies between two of them is longer than what would still be merged.
+    """
+    runs: list[tuple[int, int]] = []
+    near = [any(broken[max(place - 1, 0) : place + 2]) for place in range(len(blocks))]
+    for (begin, end), is_near in zip(blocks, near, strict=True):
+        if not is_near:
+            continue
+        before = runs[-1][1] if runs else None
+        if before is None or stage.time[begin] - stage.time[before - 1] > rule.rule.merge + 1.0:
+            runs.append((begin, end))
+        else:
+            runs[-1] = (runs[-1][0], end)
+    return runs
 
 
 def _tally(known: Mask, when: Truth | None) -> _Tally:
@@ -134,18 +190,12 @@ def _of_value(
     findings: list[Finding],
 ) -> Mask:
     """Add the findings of a value against its limits; return the rows where it could be told."""
-    assert rule.value is not None
-    values = part.numbers(rule.value.expression, rule.value.looks_back)
     told: Mask | None = None
-    for side, levels in rule.levels.items():
-        limits: dict[Severity, Floats] = {
-            severity: part.numbers(limit.expression, limit.looks_back) for severity, limit in levels.items()
-        }
-        margins: dict[Severity, Floats] = {
-            severity: _margin(side, values, limit) for severity, limit in limits.items()
-        }
+    values, sides = _against_limits(rule, part)
+    for side, against in sides.items():
+        margins: dict[Severity, Floats] = {severity: margin for severity, (_, margin) in against.items()}
         for span, severity, peak, lasted in _beyond(stage, rule, rows, margins, when):
-            value, limit = float(values[peak]), float(limits[severity][peak])
+            value, limit = float(values[peak]), float(against[severity][0][peak])
             where = (_shifted(span, rows[0]), severity, peak + rows[0])
             findings.append(finding_of(stage, rule, *where, value, limit, side, lasted))
         for margin in margins.values():
@@ -155,11 +205,30 @@ def _of_value(
     return told
 
 
+def _against_limits(
+    rule: CheckedRule, part: SharedColumns
+) -> tuple[Floats, dict[Side, dict[Severity, tuple[Floats, Floats]]]]:
+    """Return a rule's value on some rows, and each of its limits with by how much it is passed."""
+    assert rule.value is not None
+    values = part.numbers(rule.value.expression, rule.value.looks_back)
+    sides: dict[Side, dict[Severity, tuple[Floats, Floats]]] = {}
+    for side, levels in rule.levels.items():
+        limits: dict[Severity, Floats] = {
+            severity: part.numbers(limit.expression, limit.looks_back) for severity, limit in levels.items()
+        }
+        against: dict[Severity, tuple[Floats, Floats]] = {
+            severity: (limit, _margin(side, values, limit)) for severity, limit in limits.items()
+        }
+        sides[side] = against
+    return values, sides
+
+
 def _margin(side: Side, values: Floats, limits: Floats) -> Floats:
     """Return by how much a limit is passed."""
-    limit = limits[0] if len(limits) and limits.strides == (0,) else limits
+    # One value throughout is worked with as one.
+    value, limit = (one[0] if len(one) and one.strides == (0,) else one for one in (values, limits))
     with np.errstate(invalid="ignore"):  # no runway is long enough for either of two figures
-        return values - limit if side == "above" else limit - values
+        return np.broadcast_to(value - limit if side == "above" else limit - value, values.shape)
 
 
 def _beyond(

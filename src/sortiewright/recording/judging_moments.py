@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -14,9 +15,10 @@ from sortiewright.recording.judging_scope import Stage
 from sortiewright.recording.judging_stretches import Span
 from sortiewright.recording.judging_words import finding_of
 from sortiewright.recording.moments import Event
+from sortiewright.recording.rule_columns import SharedColumns
 from sortiewright.recording.rule_schema import Severity
 from sortiewright.recording.rules import SEVERITIES, CheckedRule, Side, Term
-from sortiewright.recording.time_functions import UNBROKEN_SINCE, number_at
+from sortiewright.recording.time_functions import UNBROKEN_SINCE, Floats, number_at
 
 
 @dataclass(eq=False)
@@ -28,18 +30,25 @@ class MomentValues(Mapping[Any, Any]):
     row: int
     """The sample at or just before it, counted from the first of the flight."""
 
+    @cached_property
+    def columns(self) -> SharedColumns:
+        """The columns of that sample and the next."""
+        return self.stage.columns.part(self.row, min(self.row + 2, self.stage.values.rows))
+
     def get(self, fact: Any, default: Any = None) -> Any:
         """Return one value: a number between samples, anything else as it is in the sample before."""
-        values = self.stage.values
-        column = values.get(fact)
+        column = self.columns.flight_values.get(fact)
         if column is None or np.ndim(column) == 0:
             return default if column is None else column
         is_number = isinstance(self.stage.rules.vocabulary.names.get(fact), NumberType) or isinstance(
             fact, tuple
         )
-        if not is_number:
-            return column[self.row]
-        return number_at(np.asarray(column, np.float64), self.stage.time, values[UNBROKEN_SINCE], self.time)
+        return self.between(np.asarray(column, np.float64)) if is_number else column[0]
+
+    def between(self, numbers: Floats) -> float:
+        """Return a number at the moment, from those of the two samples."""
+        values = self.columns.flight_values
+        return number_at(numbers, values["time"], values[UNBROKEN_SINCE], self.time)
 
     def __getitem__(self, fact: Any) -> Any:
         return self.get(fact)
@@ -72,15 +81,14 @@ class Moment:
         """Return whether a condition is true; None where unknown."""
         if not term.looks_back:
             return term.expression.truth(self.values)
-        whole = self.stage.columns.truths(term.expression, True)
-        return True if whole.yes[self.row] else False if whole.no[self.row] else None
+        found = self.values.columns.truths(term.expression, True)
+        return True if found.yes[0] else False if found.no[0] else None
 
     def number(self, term: Term) -> float | None:
         """Return a number; None where unknown."""
         if not term.looks_back:
             return term.expression.number(self.values)
-        column = self.stage.columns.numbers(term.expression, True)
-        value = number_at(column, self.stage.time, self.stage.values[UNBROKEN_SINCE], self.time)
+        value = self.values.between(self.values.columns.numbers(term.expression, True))
         return None if value != value else value
 
 

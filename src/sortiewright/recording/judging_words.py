@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from functools import cache
-from typing import Any
 
 from sortiewright.expressions import BUILT_IN, Columns, Fact, NumberType
 from sortiewright.recording.findings import Finding
@@ -148,8 +147,9 @@ def _value_said(stage: Stage, rule: CheckedRule, name: Fact, row: int) -> str:
     of = stage.rules.vocabulary.names.get(str(name))
     if not isinstance(of, NumberType) or str(name).startswith(("limit_", "technique_")):
         return ""
-    column: Any = stage.values.number(str(name))
-    if column is None or column[row] != column[row]:
+    found = stage.columns.part(row, row + 1).flight_values.number(str(name))
+    if found is None or found[0] != found[0]:
         return ""
+    value = float(found[0])
     unit = unit_said((rule.rule.wrong_if,), of.unit)
-    return f"{said(str(name))} {in_unit(float(column[row]), unit)}"
+    return f"{said(str(name))} {in_unit(value, unit)}"

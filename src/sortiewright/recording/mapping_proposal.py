@@ -170,7 +170,7 @@ def _options(
                 best[name] = candidate, []
                 break
             if channel.kind == "truth":
-                raw = truths_of(table, ColumnUse(column=candidate.column))[rows]
+                raw = truths_of(table, ColumnUse(column=candidate.column), rows)
             elif not table.is_number(candidate.column):
                 continue
             else:

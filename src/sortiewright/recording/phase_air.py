@@ -10,11 +10,12 @@ from numpy.typing import NDArray
 from sortiewright.recording.event_takeoff import at_time
 from sortiewright.recording.flight_legs import Stretch
 from sortiewright.recording.flight_signals import Signals
-from sortiewright.recording.hysteresis import Floats, crossing, first_row, last_row
+from sortiewright.recording.hysteresis import Column, Floats, Truths, crossing, first_row, last_row
 from sortiewright.recording.moments import Event, EventName
 from sortiewright.recording.phase_climbs import CLIMB, DESCENT, manoeuvring, trends
 from sortiewright.recording.phase_limits import FOOT
 from sortiewright.recording.phase_painting import PhasePaint
+from sortiewright.recording.signal_columns import Lowered, above, at_least, at_most, below
 
 Trend: TypeAlias = NDArray[np.int8]
 
@@ -29,7 +30,7 @@ _POWER_LEAD = 12.0  # s: power comes up so long before the lowest point of a go-
 _GRID = 1.0  # s
 
 
-def above_field(signals: Signals, landing: int | None) -> Floats | None:
+def above_field(signals: Signals, landing: int | None) -> Column | None:
     """Return height over the field landed on, m: by altitude, so that terrain on the way does not count.
 
     Without a landing, or an altitude: height over the ground.
@@ -37,7 +38,7 @@ def above_field(signals: Signals, landing: int | None) -> Floats | None:
     above_sea = signals.wheels.above_sea
     if landing is None or above_sea is None:
         return signals.wheels.height
-    return above_sea - float(above_sea[min(landing, signals.rows - 1)])
+    return Lowered(above_sea, float(above_sea[min(landing, signals.rows - 1)]))
 
 
 def paint_leg(
@@ -86,13 +87,13 @@ def paint_leg(
     if lands:
         _paint_approach(paint, signals, height, earliest, end)
         events += _gates(signals, height, earliest, end)
-        flare = last_row(_low(signals, height) > signals.limits.flare_height, earliest, end)
+        flare = last_row(above(_low(signals, height), signals.limits.flare_height), earliest, end)
         if flare is not None:
             paint.rows("flare", flare + 1, end)
     return events
 
 
-def _low(signals: Signals, height: Floats) -> Floats:
+def _low(signals: Signals, height: Column) -> Column:
     return signals.wheels.height if signals.wheels.height is not None else height
 
 
@@ -125,14 +126,20 @@ def _paint_departure(paint: PhasePaint, signals: Signals, leg: Stretch, trend: T
     """
     height, limits = signals.wheels.height, signals.limits
     begin, end = leg.begin, leg.end
-    screen = first_row(height >= limits.screen_height, begin, end) if height is not None else None
+    screen = first_row(at_least(height, limits.screen_height), begin, end) if height is not None else None
     if screen is None:
         screen = min(signals.row_later(begin, 5.0), end)
     last = min(signals.row_later(begin, limits.clean_up_time), end)
     clean = _clean(signals, screen, last)
     if clean is None:
-        high = first_row(height >= limits.clean_up_height, screen, last) if height is not None else None
-        levelled = first_row(trend != CLIMB, screen - begin, last - begin) if trend is not None else None
+        high = (
+            first_row(at_least(height, limits.clean_up_height), screen, last) if height is not None else None
+        )
+        levelled = (
+            first_row(lambda rows: trend[rows] != CLIMB, screen - begin, last - begin)
+            if trend is not None
+            else None
+        )
         clean = min(
             row for row in (high, None if levelled is None else begin + levelled, last) if row is not None
         )
@@ -142,11 +149,16 @@ def _paint_departure(paint: PhasePaint, signals: Signals, leg: Stretch, trend: T
 
 def _clean(signals: Signals, begin: int, end: int) -> int | None:
     """Return the first row with gear and flaps up; None where neither is recorded or they stay down."""
-    up = [part <= signals.limits.moved for part in (signals.gear, signals.flap) if part is not None]
-    return first_row(np.logical_and.reduce(up), begin, end) if up else None
+    parts = [part for part in (signals.gear, signals.flap) if part is not None]
+    moved = signals.limits.moved
+
+    def up(rows: slice) -> Truths:
+        return np.logical_and.reduce([part[rows] <= moved for part in parts])
+
+    return first_row(up, begin, end) if parts else None
 
 
-def _go_arounds(signals: Signals, leg: Stretch, height: Floats) -> list[int]:
+def _go_arounds(signals: Signals, leg: Stretch, height: Column) -> list[int]:
     """Return the lowest rows of approaches that were broken off: low, slow or dirty, then climbed away."""
     limits = signals.limits
     clock = signals.clock[leg.begin : leg.end]
@@ -169,7 +181,7 @@ def _go_arounds(signals: Signals, leg: Stretch, height: Floats) -> list[int]:
     return [_exact_lowest(signals, height, leg, row) for row in found if _is_approach(signals, row)]
 
 
-def _exact_lowest(signals: Signals, height: Floats, leg: Stretch, row: int) -> int:
+def _exact_lowest(signals: Signals, height: Column, leg: Stretch, row: int) -> int:
     first = max(leg.begin, signals.row_later(row, -1.5))
     last = min(leg.end, signals.row_later(row, 1.5))
     return first + int(height[first : max(last, first + 1)].argmin())
@@ -194,31 +206,31 @@ def _power_up(signals: Signals, lowest: int) -> int:
         low, high = float(values[first:last].min()), float(values[first:last].max())
         if high - low < signals.limits.stick_step:
             continue
-        row = last_row(values <= low + 0.2 * (high - low), first, last)
+        row = last_row(at_most(values, low + 0.2 * (high - low)), first, last)
         if row is not None and row < last - 1:
             return row
     return lowest
 
 
-def _go_around_ends(signals: Signals, height: Floats, lowest: int, end: int) -> int:
+def _go_around_ends(signals: Signals, height: Column, lowest: int, end: int) -> int:
     limits = signals.limits
     last = min(signals.row_later(lowest, limits.go_around_time), end)
-    climbed = first_row(height >= height[lowest] + limits.go_around_end, lowest, last)
+    climbed = first_row(at_least(height, height[lowest] + limits.go_around_end), lowest, last)
     clean = _clean(signals, lowest, last)
     return min(row for row in (climbed, clean, last) if row is not None)
 
 
-def _paint_approach(paint: PhasePaint, signals: Signals, height: Floats, earliest: int, end: int) -> None:
+def _paint_approach(paint: PhasePaint, signals: Signals, height: Column, earliest: int, end: int) -> None:
     """Lay the approach: from the gear coming down, or from 1,500 ft, or from where the last descent began."""
     limits = signals.limits
     earliest = max(
         earliest,
         signals.row_later(min(end, signals.rows - 1), -limits.approach_time),
     )
-    high = last_row(height > limits.approach_height, earliest, end)
+    high = last_row(above(height, limits.approach_height), earliest, end)
     begin = high
     if signals.gear is not None:
-        up = last_row(signals.gear < limits.moved * 2.0, earliest, end)
+        up = last_row(below(signals.gear, limits.moved * 2.0), earliest, end)
         begin = up if up is not None else high
     if begin is None:
         # A low circuit with the gear left down: from its highest point.
@@ -226,12 +238,12 @@ def _paint_approach(paint: PhasePaint, signals: Signals, height: Floats, earlies
     paint.rows("approach", begin, end)
 
 
-def _gates(signals: Signals, height: Floats, begin: int, end: int) -> list[Event]:
+def _gates(signals: Signals, height: Column, begin: int, end: int) -> list[Event]:
     """Return where each gate was passed for the last time on the way down."""
     events: list[Event] = []
     for name, level in GATES:
         values = _low(signals, height) if level <= GATES[-1][1] else height
-        row = last_row(values > level, begin, end)
+        row = last_row(above(values, level), begin, end)
         if row is not None and row < end - 1:
             events.append(
                 at_time(signals, name, crossing(signals.time, values, row, level, signals.joined), "height")

@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 
 from sortiewright.recording.flight_signals import Signals
 from sortiewright.recording.hysteresis import Floats, runs, switched
+from sortiewright.recording.signal_columns import above, mask_of
 
 _GRID = 1.0  # s: trends need no more
 LEVEL, CLIMB, DESCENT = 0, 1, -1
@@ -66,9 +67,10 @@ def manoeuvring(signals: Signals, begin: int, end: int) -> NDArray[np.bool_] | N
     limits, clock = signals.limits, signals.clock
     parts: list[NDArray[np.bool_]] = []
     if signals.bank is not None:
-        parts.append(np.abs(signals.bank[begin:end]) > limits.manoeuvre_bank)
+        bank = signals.bank
+        parts.append(mask_of(lambda rows: np.abs(bank[rows]) > limits.manoeuvre_bank, begin, end))
     if signals.load is not None:
-        parts.append(signals.load[begin:end] > limits.manoeuvre_load)
+        parts.append(mask_of(above(signals.load, limits.manoeuvre_load), begin, end))
     if not parts:
         return None
     hard = np.logical_or.reduce(parts)

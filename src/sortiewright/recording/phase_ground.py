@@ -6,9 +6,10 @@ from sortiewright.recording.event_takeoff import at_time, stop_moment
 from sortiewright.recording.flight_ground import GroundRuns, TakeoffRun, motion_begins
 from sortiewright.recording.flight_legs import Stretch
 from sortiewright.recording.flight_signals import Signals
-from sortiewright.recording.hysteresis import crossing, durations, first_row, last_row, runs
+from sortiewright.recording.hysteresis import Floats, Where, crossing, durations, first_row, last_row, runs
 from sortiewright.recording.moments import Event
 from sortiewright.recording.phase_painting import PhasePaint
+from sortiewright.recording.signal_columns import at_least, at_most, contrary
 
 _LINE_UP_TURN = 60.0  # deg: the turn onto the runway begins so far from its heading
 _LINE_UP_TIME = 60.0  # s: where no heading is recorded, and there was no hold
@@ -61,20 +62,24 @@ def _paint_parked(
     first, last = stops[0]
     paint.rows("parked", first, last)
     started = [
-        (engine.speed < 0.9 * engine.idle, engine.speed > min(signals.limits.start_speed, 0.5 * engine.idle))
+        _starting(engine.speed, engine.idle, min(signals.limits.start_speed, 0.5 * engine.idle))
         for engine in signals.power.engines
         if engine.speed is not None and engine.idle > 0.0
     ]
     rows = [
         (begun, done)
-        for slow, turning in started
-        for begun in [first_row(turning & slow, first, last)]
+        for starting in started
+        for begun in [first_row(starting, first, last)]
         if begun is not None
-        for done in [last_row(turning & slow, begun, last)]
+        for done in [last_row(starting, begun, last)]
         if done is not None
     ]
     if rows:
         paint.rows("start", min(begun for begun, _ in rows), max(done for _, done in rows) + 1)
+
+
+def _starting(speed: Floats, idle: float, turning: float) -> Where:
+    return lambda rows: (speed[rows] > turning) & (speed[rows] < 0.9 * idle)
 
 
 def _paint_line_up(
@@ -99,12 +104,13 @@ def _paint_line_up(
 
 
 def _turn_begins(signals: Signals, run: TakeoffRun, lined_up: int, earliest: int) -> int:
-    moved = last_row(~signals.moving, earliest, lined_up)
+    moved = last_row(contrary(signals.moving), earliest, lined_up)
     earliest = earliest if moved is None else moved + 1
     heading = signals.heading_deg
     if heading is None:
         return max(earliest, signals.row_later(lined_up, -_LINE_UP_TIME))
-    off = last_row(abs(heading[:lined_up] - heading[run.end]) > _LINE_UP_TURN, earliest, lined_up)
+    course = heading[run.end]
+    off = last_row(lambda rows: abs(heading[rows] - course) > _LINE_UP_TURN, earliest, lined_up)
     return earliest if off is None else off + 1
 
 
@@ -122,7 +128,7 @@ def _run_up_begins(signals: Signals, run: TakeoffRun) -> float | None:
     lever = signals.power.lever
     values, step = (lever, _LEVER_MOVE) if lever is not None else (share, _SPOOL_MOVE)
     low = float(values[begin : first + 1].min())
-    row = last_row(values <= low + step, begin, first + 1)
+    row = last_row(at_most(values, low + step), begin, first + 1)
     if row is None or first == begin:
         return float(signals.time[first])
     return crossing(signals.time, values, row, low + step, signals.joined)
@@ -143,7 +149,7 @@ def _paint_end(paint: PhasePaint, signals: Signals, stretch: Stretch, stops: lis
         row
         for engine in signals.power.engines
         if engine.speed is not None
-        for row in [last_row(engine.speed >= 0.95 * engine.idle, first, last)]
+        for row in [last_row(at_least(engine.speed, 0.95 * engine.idle), first, last)]
         if row is not None
     ]
     stopped = first_row(off, first, last)

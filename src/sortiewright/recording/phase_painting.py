@@ -51,12 +51,10 @@ class PhasePaint:
         changes = np.flatnonzero(np.diff(codes)) + 1
         begins = np.concatenate(([0], changes)) if len(codes) else np.empty(0, dtype=np.intp)
         ends = np.append(changes, len(codes))
-        labels = np.zeros(len(codes), dtype=np.intp)
-        labels[changes] = 1
         return tuple(
             self._phase(_NAMES[int(codes[first])], self._begin + int(first), self._begin + int(last))
             for first, last in zip(begins, ends, strict=False)
-        ), np.cumsum(labels)
+        ), np.repeat(np.arange(len(begins), dtype=np.intp), ends[: len(begins)] - begins)
 
     def _phase(self, name: PhaseName, begin: int, end: int) -> Phase:
         return Phase(name, begin, end, self._moment(begin), self._moment(end))

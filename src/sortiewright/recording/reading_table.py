@@ -39,10 +39,11 @@ class TableRemark:
 
 @dataclass(frozen=True)
 class RawTable:
-    """The columns of a file, not yet channels. All of one length; ``rows`` of it."""
+    """The columns of a file, not yet channels, all of one length."""
 
     file: str
-    frame: Any
+    columns: dict[str, Floats | pl.Series]
+    """By name, in the file's order: numbers with NaN for blanks, else a polars series of words or moments."""
     units: dict[str, str]
     """By column, where the file has a units row: as written there."""
     remarks: tuple[TableRemark, ...]
@@ -52,46 +53,42 @@ class RawTable:
     @property
     def names(self) -> tuple[str, ...]:
         """The columns, in the file's order."""
-        return tuple(self.frame.columns)
+        return tuple(self.columns)
 
     @property
     def rows(self) -> int:
         """Number of lines of data."""
-        return int(self.frame.height)
+        return next((len(one) for one in self.columns.values()), 0)
 
     def is_number(self, name: str) -> bool:
         """Return whether a column holds numbers or truths."""
-        import polars as pl
-
-        return self.frame.schema[name] == pl.Float64
+        return isinstance(self.columns[name], np.ndarray)
 
     def is_moment(self, name: str) -> bool:
         """Return whether a column holds dates with times."""
         import polars as pl
 
-        return self.frame.schema[name] == pl.Datetime("us")
+        return self.columns[name].dtype == pl.Datetime("us")
 
     def numbers(self, name: str) -> Floats:
         """Return a column as floats, NaN where it has no number; moments as s since 1970."""
-        series = self.frame.get_column(name)
+        column = self.columns[name]
+        if isinstance(column, np.ndarray):
+            return column
         if self.is_moment(name):
-            return np.where(series.is_null(), np.nan, series.to_physical().fill_null(0).to_numpy() * 1e-6)
-        if not self.is_number(name):
-            series = _as_numbers(series)
-        # NaN already stands for missing in the column; a copy only where polars has its own mark for it.
-        values: Floats = series.to_numpy()
-        return values
+            return np.where(column.is_null(), np.nan, column.to_physical().fill_null(0).to_numpy() * 1e-6)
+        return _as_numbers(column).to_numpy()
 
     def words(self, name: str) -> tuple[NDArray[np.intp], list[str]]:
         """Return a column as positions in a list of its different texts; -1 where it is blank."""
         import polars as pl
 
-        series = self.frame.get_column(name)
-        if series.dtype == pl.Float64:
-            different, codes = np.unique(series.to_numpy(), return_inverse=True)
+        column = self.columns[name]
+        if isinstance(column, np.ndarray):
+            different, codes = np.unique(column, return_inverse=True)
             texts = [f"{value:g}" if np.isfinite(value) else "" for value in different]
         else:
-            text = series.cast(pl.String).fill_null("").str.strip_chars(' "')
+            text = column.cast(pl.String).fill_null("").str.strip_chars(' "')
             different_text, codes = np.unique(text.to_numpy().astype(str), return_inverse=True)
             texts = [str(one) for one in different_text]
         codes = codes.astype(np.intp)
@@ -102,7 +99,9 @@ class RawTable:
         """Return a column of words as a polars series, blanks as null."""
         import polars as pl
 
-        return self.frame.get_column(name).cast(pl.String).str.strip_chars(' "')
+        column = self.columns[name]
+        series = pl.Series(name, column).fill_nan(None) if isinstance(column, np.ndarray) else column
+        return series.cast(pl.String).str.strip_chars(' "')
 
 
 Choose = Callable[[Sequence[str]], Iterable[str]]
@@ -151,10 +150,46 @@ def _csv(source: Source, layout: Layout, kept: list[str], *, is_utf8: bool) -> R
         for name, is_text in zip(layout.names, layout.is_text, strict=True)
     }
     remarks = [TableRemark("truncated", "", 1, reason)] if reason else []
-    frame, odd = _frame(content, layout, types, kept, str(source.path), is_utf8=is_utf8)
+    columns, odd = _frame(content, layout, types, kept, str(source.path), is_utf8=is_utf8)
     remarks += odd
     units = {name: unit for name, unit in zip(layout.names, layout.units, strict=True) if unit}
-    return RawTable(str(source.path), frame, units, tuple(remarks), layout.names)
+    return RawTable(str(source.path), _by_name(columns), units, tuple(remarks), layout.names)
+
+
+def _by_name(columns: list[pl.Series]) -> dict[str, Floats | pl.Series]:
+    """Return columns by name, those of numbers as floats; the list is emptied.
+
+    Text is read in pieces. They are joined in one block of memory, column by column, and each piece is let go
+    as soon as it is copied: a long recording is never held twice.
+    """
+    import polars as pl
+
+    found: dict[str, Floats | pl.Series] = {}
+    pieces = max((one.n_chunks() for one in columns), default=0)
+    numbers = sum(one.dtype == pl.Float64 for one in columns)
+    block = np.empty((numbers, len(columns[0]))) if pieces > 1 else None
+    place = 0
+    columns.reverse()
+    while columns:
+        column = columns.pop()
+        if column.dtype != pl.Float64:
+            found[column.name] = column
+        elif block is None:
+            found[column.name] = column.to_numpy()
+        else:
+            _join(column, block[place])
+            found[column.name] = block[place]
+            place += 1
+    if block is not None:
+        block.flags.writeable = False
+    return found
+
+
+def _join(column: pl.Series, into: Floats) -> None:
+    begin = 0
+    for piece in column.get_chunks():
+        into[begin : begin + len(piece)] = piece.to_numpy()
+        begin += len(piece)
 
 
 def _with_line_ends(content: bytes | Path, source: Source) -> bytes | Path:
@@ -167,7 +202,7 @@ def _with_line_ends(content: bytes | Path, source: Source) -> bytes | Path:
 
 def _frame(
     content: bytes | Path, layout: Layout, types: dict[str, Any], kept: list[str], file: str, *, is_utf8: bool
-) -> tuple[pl.DataFrame, list[TableRemark]]:
+) -> tuple[list[pl.Series], list[TableRemark]]:
     import polars as pl
 
     # Looking for each mark in every cell costs a quarter of the reading, so only for those that are used.
@@ -195,7 +230,7 @@ def _frame(
     if not layout.has_quotes:
         whole, said = _tried(lambda: read(types, quotes=False))
         if whole is not None:
-            return whole, []
+            return whole.get_columns(), []
     # Some cell is no number: all as text, then each column by itself, counting what is lost.
     as_text = dict.fromkeys(types, pl.String)
     both = [_tried(lambda quotes=quotes: read(as_text, quotes=quotes)) for quotes in (True, False)]
@@ -229,7 +264,7 @@ def _first_line(error: BaseException) -> str:
 
 def _typed(
     frame: pl.DataFrame, layout: Layout, types: dict[str, Any]
-) -> tuple[pl.DataFrame, list[TableRemark]]:
+) -> tuple[list[pl.Series], list[TableRemark]]:
     import polars as pl
 
     remarks: list[TableRemark] = []
@@ -249,7 +284,7 @@ def _typed(
         if lost:
             said = f"{lost} cell{'s' if lost > 1 else ''} of column {name} cannot be read as a number"
             remarks.append(TableRemark("missing", name, lost, said))
-    return pl.DataFrame(columns), remarks
+    return columns, remarks
 
 
 def _as_numbers(text: Any, *, decimal_comma: bool = False) -> Any:
@@ -296,9 +331,9 @@ def _parquet(source: Source, choose: Choose | None) -> RawTable:
         raise
     except BaseException as error:
         raise _parquet_fault(source, error) from None
-    return RawTable(
-        file, frame.select([_plain(frame.get_column(name)) for name in kept]), {}, (), tuple(schema)
-    )
+    columns = [_plain(frame.get_column(name)) for name in kept]
+    del frame
+    return RawTable(file, _by_name(columns), {}, (), tuple(schema))
 
 
 def _is_plain(kind: Any) -> bool:

@@ -81,16 +81,23 @@ def _compass(values: Floats, channel: Channel) -> Floats:
     return (values - low) % 360.0 + low
 
 
-def truths_of(table: RawTable, use: ColumnUse) -> Floats:
-    """Return a column as 0, 1 and NaN; more than a half is 1."""
+def truths_of(table: RawTable, use: ColumnUse, rows: NDArray[np.intp] | None = None) -> Floats:
+    """Return a column, or some rows of it, as 0, 1 and NaN; more than a half is 1."""
     if use.true or not table.is_number(use.column):
         codes, texts = table.words(use.column)
         yes = {word.lower() for word in use.true} or YES
         meaning = [_meaning(text.lower(), yes, only=bool(use.true)) for text in texts]
-        values = np.array([*meaning, np.nan])[codes]  # the last stands for blank, code -1
+        values = np.array([*meaning, np.nan])[
+            codes if rows is None else codes[rows]
+        ]  # -1, blank, is the last
     else:
-        numbers = table.numbers(use.column) * use.scale + use.offset
-        values = np.where(np.isnan(numbers), np.nan, np.where(numbers > 0.5, 1.0, 0.0))
+        numbers = table.numbers(use.column)
+        numbers = numbers if rows is None else numbers[rows]
+        if use.scale != 1.0 or use.offset != 0.0:
+            numbers = numbers * use.scale + use.offset
+        values = (numbers > 0.5).astype(np.float64)
+        if len(numbers) and np.isnan(numbers.min()):
+            values[np.isnan(numbers)] = np.nan
     return 1.0 - values if use.invert else values
 
 

@@ -3,26 +3,31 @@
 from __future__ import annotations
 
 import base64
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from pathlib import Path
 
 from sortiewright import CAUTION, __version__
 from sortiewright.recording.debrief_record import Debrief, FlightDebrief
 from sortiewright.recording.findings import Finding
+from sortiewright.recording.report_comparisons import comparisons, listed
 from sortiewright.recording.report_markup import Markup, data_script, element
-from sortiewright.recording.report_pictures import speed_over_distance_picture, track_picture
 from sortiewright.recording.report_strips import strips_data
 from sortiewright.recording.report_tables import (
-    compared_table,
     defects_table,
     held_list,
     jump,
     missing_list,
     moments_table,
     snapshot_table,
-    split_table,
 )
-from sortiewright.recording.report_words import SEVERITY_WORDS, clock, finding_numbers, headline
+from sortiewright.recording.report_track import track_picture
+from sortiewright.recording.report_words import (
+    SEVERITY_WORDS,
+    clock,
+    finding_numbers,
+    finding_text,
+    headline,
+)
 
 PARTS = Path(__file__).parent / "report"
 FONTS = Path(__file__).parents[1] / "assets" / "fonts"
@@ -112,7 +117,8 @@ def _sections(debrief: Debrief) -> Iterator[Markup]:
     yield _findings(debrief)
     yield _went_well(debrief)
     for at, one in enumerate(debrief.flights):
-        yield from _against_plan(one, at + 1, _of(debrief, at))
+        if parts := comparisons(one, debrief.units):
+            yield _section(f"plan-{at + 1}", f"Planned against flown{_of(debrief, at)}", parts)
     yield _strips()
     for at, one in enumerate(debrief.flights):
         yield from _runway_and_snapshots(debrief, one, at + 1, _of(debrief, at))
@@ -148,7 +154,8 @@ def _findings(debrief: Debrief) -> Markup:
 
 
 def _finding(number: int, one: Finding, debrief: Debrief, at: int) -> Markup:
-    value, limit = finding_numbers(one, debrief.rules)
+    text = finding_text(one, debrief.rules, debrief.units)
+    value, limit = finding_numbers(one, debrief.rules, debrief.units)
     numbers = [
         element("div", element("dt", name), element("dd", text))
         for name, text in (("Flown", value), ("Limit", limit), ("At", clock(one.peak_at)))
@@ -174,7 +181,7 @@ def _finding(number: int, one: Finding, debrief: Debrief, at: int) -> Markup:
                 data_at=f"{one.peak_at:.7g}",
                 aria_label=f"Show finding {number}, {one.title}, in the charts",
             ),
-            element("p", one.text, f" Source: {one.source}." if one.source else None, class_="what"),
+            element("p", text, f" Source: {one.source}." if one.source else None, class_="what"),
             class_=f"finding {one.severity}",
             id=f"finding-{number}",
         ),
@@ -206,34 +213,6 @@ def _went_well(debrief: Debrief) -> Markup:
         element("ul", [element("li", text) for text in said], class_="well") if said else None,
         held or (None if said else nothing),
     )
-
-
-def _against_plan(one: FlightDebrief, number: int, of: str) -> Iterator[Markup]:
-    parts: list[Markup] = []
-    for takeoff in one.takeoffs:
-        when = f"Takeoff at {clock(takeoff.released_at)}"
-        parts.append(element("h3", when))
-        parts += _remarks((*(each.text for each in takeoff.differences), *takeoff.remarks))
-        parts.append(speed_over_distance_picture(takeoff))
-        parts.append(compared_table(takeoff.compared, f"{when}, planned against flown"))
-        parts += [split_table(split) for split in takeoff.splits]
-    for landing in one.landings:
-        when = f"Landing at {clock(landing.touched_down_at)}"
-        parts.append(element("h3", when))
-        parts += _remarks((*(each.text for each in landing.differences), *landing.remarks))
-        parts.append(compared_table(landing.compared, f"{when}, planned ({landing.case}) against flown"))
-        if landing.brake_zone:
-            parts.append(element("p", f"Brakes: {landing.brake_zone}"))
-    if one.not_compared:
-        parts.append(element("h3", "Not compared"))
-        parts += _remarks(one.not_compared)
-    if parts:
-        yield _section(f"plan-{number}", f"Planned against flown{of}", parts)
-
-
-def _remarks(texts: Iterable[str]) -> list[Markup]:
-    listed = [element("li", text) for text in texts]
-    return [element("ul", listed, class_="note")] if listed else []
 
 
 def _strips() -> Markup:
@@ -276,17 +255,17 @@ def _strips() -> Markup:
 
 
 def _runway_and_snapshots(debrief: Debrief, one: FlightDebrief, number: int, of: str) -> Iterator[Markup]:
-    picture = None if one.runway is None else track_picture(debrief.recording, one, one.runway)
+    picture = None if one.runway is None else track_picture(debrief.recording, one, one.runway, debrief.units)
     if picture is not None and one.runway is not None:
         yield _section(
             f"track-{number}", f"On the runway{of}", picture, element("p", one.runway.basis, class_="note")
         )
-    snapshots = snapshot_table(one, f"Values noted of the flight{of}")
+    snapshots = snapshot_table(one, f"Values noted of the flight{of}", debrief.units)
     yield _section(
         f"values-{number}",
         f"Snapshots{of}",
         snapshots or element("p", "Nothing was measured."),
-        _remarks(one.notes),
+        listed(one.notes),
         element("details", element("summary", "All phases and events"), moments_table(one)),
     )
 

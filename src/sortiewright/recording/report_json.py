@@ -16,7 +16,9 @@ from sortiewright.sortie import convert
 if TYPE_CHECKING:
     from sortiewright.recording.causes import Split
     from sortiewright.recording.comparison_landing import LandingComparison
-    from sortiewright.recording.comparison_takeoff import Compared, TakeoffComparison
+    from sortiewright.recording.comparison_rejected import RejectedComparison
+    from sortiewright.recording.comparison_takeoff import TakeoffComparison
+    from sortiewright.recording.comparison_values import Compared, RunMark, SpeedOverDistance
 
 FORMAT = 1
 """Raised when a name goes or changes its meaning; names may be added without."""
@@ -72,8 +74,8 @@ def number(value: Any) -> float | None:
 
 
 def quantity(value: float | None, kind: str) -> dict[str, Any]:
-    """Return a value with its unit, the trade's."""
-    shown, unit = convert(math.nan if value is None else value, kind_of(kind))
+    """Return a value with its unit, SI whatever units the other reports are in."""
+    shown, unit = convert(math.nan if value is None else value, kind_of(kind), "si")
     return {"value": number(shown), "unit": unit}
 
 
@@ -94,7 +96,9 @@ def _flight(debrief: Debrief, one: FlightDebrief) -> dict[str, Any]:
             for judged in one.judged
         ],
         "measured": [_measured(measured) for measured in one.measured],
+        "planned_with": list(one.planned_with),
         "takeoffs": [_takeoff(takeoff) for takeoff in one.takeoffs],
+        "rejected_takeoffs": [_rejected(rejected) for rejected in one.rejected],
         "landings": [_landing(landing) for landing in one.landings],
         "not_compared": list(one.not_compared),
         "phases": [
@@ -141,31 +145,61 @@ def _measured(measured: Measured) -> dict[str, Any]:
 
 
 def _takeoff(takeoff: TakeoffComparison) -> dict[str, Any]:
-    curves = takeoff.curves
     return {
         "released_at": number(takeoff.released_at),
         "compared": [_compared(one) for one in takeoff.compared],
         "splits": [_split(one) for one in takeoff.splits],
-        "speed_over_distance": {
-            "distance_m": _numbers(curves.distance),
-            "planned_cas_m_per_s": _numbers(curves.planned_cas),
-            "flown_cas_m_per_s": _numbers(curves.flown_cas),
-            "planned_ground_speed_m_per_s": _numbers(curves.planned_ground_speed),
-            "flown_ground_speed_m_per_s": _numbers(curves.flown_ground_speed),
-        },
+        "speed_over_distance": _curves(takeoff.curves),
         "differences": [{"name": one.name, "text": one.text} for one in takeoff.differences],
         "remarks": list(takeoff.remarks),
     }
 
 
+def _rejected(rejected: RejectedComparison) -> dict[str, Any]:
+    return {
+        "released_at": number(rejected.released_at),
+        "levers_closed_at": number(rejected.closed_at),
+        "compared": [_compared(one) for one in rejected.compared],
+        "splits": [_split(one) for one in rejected.splits],
+        "speed_over_distance": _curves(rejected.curves),
+        "moments": [_moment(one) for one in rejected.marks],
+        "differences": [{"name": one.name, "text": one.text} for one in rejected.differences],
+        "remarks": list(rejected.remarks),
+    }
+
+
 def _landing(landing: LandingComparison) -> dict[str, Any]:
+    picture = landing.picture
     return {
         "touched_down_at": number(landing.touched_down_at),
         "planned_as": landing.case,
         "brake_zone": landing.brake_zone or None,
         "compared": [_compared(one) for one in landing.compared],
+        "speed_over_distance": None
+        if picture is None
+        else {"counted_from": picture.origin} | _curves(picture.curves),
+        "moments": [] if picture is None else [_moment(one) for one in picture.marks],
         "differences": [{"name": one.name, "text": one.text} for one in landing.differences],
         "remarks": list(landing.remarks),
+    }
+
+
+def _curves(curves: SpeedOverDistance) -> dict[str, Any]:
+    return {
+        "distance_m": _numbers(curves.distance),
+        "planned_cas_m_per_s": _numbers(curves.planned_cas),
+        "flown_cas_m_per_s": _numbers(curves.flown_cas),
+        "planned_ground_speed_m_per_s": _numbers(curves.planned_ground_speed),
+        "flown_ground_speed_m_per_s": _numbers(curves.flown_ground_speed),
+    }
+
+
+def _moment(mark: RunMark) -> dict[str, Any]:
+    return {
+        "name": mark.name,
+        "run": mark.run,
+        "distance_m": number(mark.distance),
+        "ground_speed_m_per_s": number(mark.speed),
     }
 
 

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from sortiewright.recording.debrief_record import Debrief, FlightDebrief
 from sortiewright.recording.recording import Floats, Recording
 from sortiewright.recording.report_words import event_title, phase_title
-from sortiewright.sortie import Kind, convert
+from sortiewright.sortie import Kind, System, convert
 
 MOST_STRETCHES = 16_000  # of time: thirty lines of them make some 4 MB as text
 LEAST_AIRSPEED = 15.0  # m/s, about 30 kt, under which a vane hangs as it likes
@@ -111,7 +111,9 @@ def strips_data(debrief: Debrief) -> dict[str, Any]:
         "end": float(recording.time[-1]),
         "begins": _packed(begins.astype(LITTLE_SINGLE)),
         "breaks": np.searchsorted(edges, recording.breaks).tolist(),
-        "panels": [panel for one in PANELS if (panel := _panel_data(one, recording, edges))["lines"]],
+        "panels": [
+            panel for one in PANELS if (panel := _panel_data(one, recording, edges, debrief.units))["lines"]
+        ],
         "phases": [
             {"title": phase_title(one.name), "begins": one.begins, "ends": one.ends}
             for flight in debrief.flights
@@ -178,7 +180,9 @@ def _looked_at(time: Floats, flights: tuple[FlightDebrief, ...]) -> NDArray[np.b
     return inside
 
 
-def _panel_data(panel: _Panel, recording: Recording, edges: NDArray[np.intp]) -> dict[str, Any]:
+def _panel_data(
+    panel: _Panel, recording: Recording, edges: NDArray[np.intp], units: System
+) -> dict[str, Any]:
     lines: list[dict[str, Any]] = []
     unit = panel.unit
     for line in panel.lines:
@@ -187,8 +191,8 @@ def _panel_data(panel: _Panel, recording: Recording, edges: NDArray[np.intp]) ->
             continue
         values = _drawn(recording, channel)
         if panel.kind is not None:
-            size, unit = _scale(panel.kind)
-            zero = convert(0.0, panel.kind)[0]
+            size, unit = _scale(panel.kind, units)
+            zero = convert(0.0, panel.kind, units)[0]
             values = values * size + zero
         if np.isfinite(values).any():
             lines.append({"title": line.title, **_thinned(values, edges)})
@@ -199,10 +203,10 @@ def _panel_data(panel: _Panel, recording: Recording, edges: NDArray[np.intp]) ->
     return {"title": panel.title, "unit": sign, "lines": lines} | wraps
 
 
-def _scale(kind: Kind) -> tuple[float, str]:
+def _scale(kind: Kind, units: System) -> tuple[float, str]:
     """Return the number of shown units in an SI unit, and the unit's name."""
-    one, unit = convert(1.0, kind)
-    return one - convert(0.0, kind)[0], unit
+    one, unit = convert(1.0, kind, units)
+    return one - convert(0.0, kind, units)[0], unit
 
 
 def _drawn(recording: Recording, channel: str) -> Floats:

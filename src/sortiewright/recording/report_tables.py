@@ -15,14 +15,20 @@ from sortiewright.recording.report_words import (
     phase_title,
     value_shown,
 )
+from sortiewright.sortie import System
 
 if TYPE_CHECKING:
     from sortiewright.recording.causes import Cause, Split
-    from sortiewright.recording.comparison_takeoff import Compared
+    from sortiewright.recording.comparison_values import Compared
 
-SLIGHT = 6.0  # m: a cause whose effect and doubt are both less is not shown by itself
+SLIGHT = 6.0  # m, 20 ft: a cause whose effect and doubt are both less is not shown by itself
 LEAST_SIGMA = 1.6  # m: it would round to nought
-_QUANTITIES = {"ground_run": "Ground run", "distance_to_screen": "Distance to 50 ft"}
+_QUANTITIES = {
+    "ground_run": "Ground run",
+    "distance_to_screen": "Distance to 50 ft",
+    "run_to_levers_closed": "Brake release to levers closed",
+    "stop_distance": "Levers closed to the stop",
+}
 
 
 def table(caption: str, heads: Sequence[str], rows: Iterable[Sequence[Any]], *, style: str = "") -> Markup:
@@ -55,14 +61,16 @@ def jump(begins: float, ends: float, text: str, **attributes: str) -> Markup:
     return element("a", text, href="#strips", class_="jump", data_begins=begins, data_ends=ends, **attributes)
 
 
-def compared_table(compared: Sequence[Compared], caption: str) -> Markup:
+def compared_table(compared: Sequence[Compared], caption: str, units: System) -> Markup:
     """Return planned, flown and the difference of each value."""
     rows = [
         (
             (one.title, element("small", one.basis)) if one.basis else one.title,
-            value_shown(one.planned, one.kind),
-            value_shown(one.flown, one.kind),
-            "" if one.difference is None else value_shown(one.difference, one.kind, difference=True),
+            value_shown(one.planned, one.kind, units=units),
+            value_shown(one.flown, one.kind, units=units),
+            ""
+            if one.difference is None
+            else value_shown(one.difference, one.kind, difference=True, units=units),
         )
         for one in compared
         if one.flown is not None or one.planned is not None
@@ -70,22 +78,23 @@ def compared_table(compared: Sequence[Compared], caption: str) -> Markup:
     return table(caption, ("", "Planned", "Flown", "Flown less planned"), rows, style="numbers")
 
 
-def split_table(split: Split) -> Markup:
+def split_table(split: Split, units: System) -> Markup:
     """Return what made a distance longer or shorter, each with a bar; the sum is the whole difference."""
     widest = max([abs(one.effect) for one in split.causes] + [abs(split.remainder), 1e-9])
     causes = sorted((one for one in split.causes if not _is_slight(one)), key=lambda one: -abs(one.effect))
     slight = [one for one in split.causes if _is_slight(one)]
     rows: list[tuple[Any, ...]] = [
-        ((one.title, element("small", one.how)), _bar(one.effect, widest), _effect(one)) for one in causes
+        ((one.title, element("small", one.how)), _bar(one.effect, widest), _effect(one, units))
+        for one in causes
     ]
     if slight:
         effect = sum(one.effect for one in slight)
-        names = element("small", f"each less than {_metres(SLIGHT).lstrip('+')}")
+        names = element("small", f"each less than {'20 ft' if units == 'trade' else '6 m'}")
         title = ", ".join(one.title if at == 0 else _lower(one.title) for at, one in enumerate(slight))
-        rows.append(((title, names), _bar(effect, widest), _metres(effect)))
-    rest = "Left over: none of these explains it"
-    rows.append((rest, _bar(split.remainder, widest), _metres(split.remainder)))
-    rows.append(("Together", "", element("strong", _metres(split.difference))))
+        rows.append(((title, names), _bar(effect, widest), _metres(effect, units)))
+    rest = ("Left over: none of these explains it", element("small", split.remark) if split.remark else None)
+    rows.append((rest, _bar(split.remainder, widest), _metres(split.remainder, units)))
+    rows.append(("Together", "", element("strong", _metres(split.difference, units))))
     title = _QUANTITIES.get(split.quantity, split.quantity)
     return element(
         "div",
@@ -107,14 +116,14 @@ def _lower(title: str) -> str:
     return title[:1].lower() + title[1:]
 
 
-def _effect(cause: Cause) -> str:
+def _effect(cause: Cause, units: System) -> str:
     if cause.sigma < LEAST_SIGMA:
-        return _metres(cause.effect)
-    return f"{_metres(cause.effect)} ± {value_shown(cause.sigma, 'runway_distance')}"
+        return _metres(cause.effect, units)
+    return f"{_metres(cause.effect, units)} ± {value_shown(cause.sigma, 'runway_distance', units=units)}"
 
 
-def _metres(value: float) -> str:
-    return value_shown(value, "runway_distance", difference=True)
+def _metres(value: float, units: System) -> str:
+    return value_shown(value, "runway_distance", difference=True, units=units)
 
 
 def _bar(effect: float, widest: float) -> Markup:
@@ -131,23 +140,30 @@ def _bar(effect: float, widest: float) -> Markup:
     )
 
 
-def snapshot_table(one: FlightDebrief, caption: str) -> Markup | None:
+def snapshot_table(one: FlightDebrief, caption: str, units: System) -> Markup | None:
     """Return the values measured, planned beside flown; None where the pack measures nothing."""
     rows: list[tuple[Any, ...]] = [
         (
-            each.title,
-            value_shown(each.value, each.kind),
-            "" if each.planned is None else value_shown(each.planned, each.kind),
-            difference_shown(each),
-            jump(each.time - 10.0, each.time + 10.0, clock(each.time)) if each.time is not None else "",
+            (each.title, _moment(each.time)),
+            value_shown(each.value, each.kind, units=units),
+            "" if each.planned is None else value_shown(each.planned, each.kind, units=units),
+            difference_shown(each, units),
         )
         for each in one.measured
         if each.value is not None
     ]
-    heads = ("", "Flown", "Planned", "Flown less planned", "At")
+    heads = ("", "Flown", "Planned", "Flown less planned")
     if not any(row[2] for row in rows):  # no plan
-        rows, heads = [(row[0], row[1], row[4]) for row in rows], ("", "Flown", "At")
-    return table(caption, heads, rows, style="numbers") if rows else None
+        rows, heads = [row[:2] for row in rows], heads[:2]
+    return table(caption, heads, rows, style="numbers snapshots") if rows else None
+
+
+def _moment(time: float | None) -> Markup | None:
+    """Return when a value was taken, a link beside its name: as a column it would leave a small screen."""
+    if time is None:
+        return None
+    at = clock(time)
+    return jump(time - 10.0, time + 10.0, at, aria_label=f"at {at}, show in the charts")
 
 
 def missing_list(one: FlightDebrief) -> Markup | None:

@@ -1,6 +1,7 @@
 """Every column that rules speak of on one flight: channels, limits, figures of the plan, derived values.
 
-Each is worked out when a rule first asks for it, once, over the rows of the whole flight.
+Each is worked out when a rule first asks for it, over the rows that the rule looks at: of a long flight most
+rules look at a few minutes, and one that looks back at as much more as it reaches.
 """
 
 from __future__ import annotations
@@ -13,18 +14,33 @@ from typing import Any, cast
 import numpy as np
 from numpy.typing import NDArray
 
-from sortiewright.expressions import Choices, Columns, Expression, Truth, Type
+from sortiewright.expressions import Choices, ChoiceType, Columns, Expression, Truth, Type
 from sortiewright.pack import CHANNELS, Table
 from sortiewright.recording.judging_names import event_said, none_of
 from sortiewright.recording.moments import Flight
 from sortiewright.recording.place import AlongRunway
 from sortiewright.recording.recording import Recording
-from sortiewright.recording.rule_derived import DERIVED, HAPPENED, NOT_RECORDED, RUNWAY
+from sortiewright.recording.rule_derived import DERIVED, HAPPENED, NOT_RECORDED, RUNWAY, WHOLE, Derived
 from sortiewright.recording.rule_limits import PackNumber
-from sortiewright.recording.time_functions import EVENT, SLOPE, UNBROKEN_SINCE, Floats, slope_reach
+from sortiewright.recording.time_functions import (
+    EVENT,
+    HALF_SPAN,
+    SLACK,
+    SLOPE,
+    UNBROKEN_SINCE,
+    Floats,
+    Reach,
+    even_reach,
+    reach_of,
+    slope_reach,
+)
 from sortiewright.sortie import Kind, Plan, find_figure
 
 PLANNED = "planned_"
+EVEN = "even_reach"
+"""What no text can name: see ``even_reach``."""
+_SHARE_OF_WHOLE = 0.5
+"""Rows of a flight from which on an expression is evaluated on all of it, and kept."""
 
 
 @dataclass(eq=False)
@@ -36,12 +52,38 @@ class FlightValues(Mapping[Any, Any]):
     numbers: Mapping[str, PackNumber]
     plan: Plan | None = None
     runway: AlongRunway | None = None
+    whole: FlightValues | None = field(default=None, repr=False)
+    """The flight of which these are some rows; None for a whole flight."""
     _made: dict[Any, Any] = field(default_factory=dict[Any, Any], repr=False)
+    _reasons: dict[Any, str] = field(default_factory=dict[Any, str], repr=False)
 
     @property
     def rows(self) -> int:
         """Number of samples of the flight."""
         return self.flight.end - self.flight.begin
+
+    def part(self, begin: int, end: int) -> FlightValues:
+        """Return the values of some rows, counted from the first of these."""
+        first = self.flight.begin
+        flight = self.flight
+        rows = Flight(first + begin, first + end, flight.phases, flight.events, flight.labels, flight.notes)
+        whole = self if self.whole is None else self.whole
+        return FlightValues(self.recording, rows, self.numbers, self.plan, self.runway, whole)
+
+    def reached(self, reach: Reach, begin: int, end: int) -> tuple[int, int]:
+        """Return the rows of the whole flight that an expression on some of them needs."""
+        time: Floats = self["time"]
+        moment = float(time[begin])
+        for _ in reach.events:
+            moment -= reach.seconds
+            earlier = (self.events(name) for name in reach.events)
+            moment = min([moment, *(float(one[one <= moment].max(initial=-np.inf)) for one in earlier)])
+            # What is known at an event in a gap is known since the sample before the gap.
+            moment = float(time[max(int(np.searchsorted(time, moment, side="right")) - 1, 0)])
+        spare = reach.rates * HALF_SPAN + 10 * SLACK
+        first = int(np.searchsorted(time, moment - reach.seconds - spare)) - reach.rates - 2
+        last = int(np.searchsorted(time, float(time[end - 1]) + spare)) + reach.rates + 2
+        return max(first, 0), min(last, self.rows)
 
     def cut(self, column: NDArray[Any]) -> NDArray[Any]:
         """Return the flight's part of a column of the recording."""
@@ -83,16 +125,30 @@ class FlightValues(Mapping[Any, Any]):
         if fact == UNBROKEN_SINCE:
             return self._unbroken_since()
         if fact == SLOPE:
-            return slope_reach(self["time"], self[UNBROKEN_SINCE])
+            return slope_reach(self["time"], self[UNBROKEN_SINCE], (self.whole or self)[EVEN])
+        if fact == EVEN:
+            return even_reach(self["time"], self[UNBROKEN_SINCE])
         if (column := self.recording.columns.get(fact)) is not None:
             return self.cut(column)
         if fact in self.numbers:
             return self._pack_number(self.numbers[fact])
         if fact in DERIVED:
-            return DERIVED[fact].make(self)
+            return self._derived(fact, DERIVED[fact])
         if fact.startswith(PLANNED):
             return self._planned(fact.removeprefix(PLANNED))
         return None
+
+    def _derived(self, fact: str, derived: Derived) -> Any:
+        whole = self.whole
+        if whole is None or (derived.reach == 0.0 and fact not in whole._made):
+            return derived.make(self)
+        begin = self.flight.begin - whole.flight.begin
+        if derived.reach == WHOLE or fact in whole._made:
+            made, first = whole[fact], 0
+        else:
+            first, last = whole.reached(Reach(0.0, 1, ()), begin, begin + self.rows)
+            made = derived.make(whole.part(first, last))
+        return made if made is None else made[begin - first : begin - first + self.rows]
 
     def _call(self, fact: tuple[str, ...]) -> Any:
         if fact[0] == EVENT:
@@ -110,13 +166,18 @@ class FlightValues(Mapping[Any, Any]):
 
     def events(self, name: str) -> Floats:
         """Return the times of an event, s, in order."""
-        return np.array([event.time for event in self.flight.events if event.name == name], np.float64)
+        key = EVENT, name, "all"
+        if key not in self._made:
+            times = [event.time for event in self.flight.events if event.name == name]
+            self._made[key] = np.array(times, np.float64)
+        return self._made[key]
 
     def _latest_event(self, name: str) -> Floats:
         moments = self.events(name)
         time: Floats = self["time"]
-        places = np.searchsorted(moments, time, side="right")
-        return np.concatenate(([np.nan], moments))[places]
+        starts = np.searchsorted(time, moments)
+        lengths = np.diff(np.concatenate(([0], starts, [len(time)])))
+        return np.repeat(np.concatenate(([np.nan], moments)), lengths)
 
     def _planned(self, name: str) -> float | None:
         figure = find_figure(self.plan, name) if self.plan is not None else None
@@ -132,6 +193,11 @@ class FlightValues(Mapping[Any, Any]):
 
     def why_missing(self, fact: Any) -> str:
         """Return in words why a value is not known anywhere on this flight; empty where it is known."""
+        if fact not in self._reasons:
+            self._reasons[fact] = self._why_missing(fact)
+        return self._reasons[fact]
+
+    def _why_missing(self, fact: Any) -> str:
         if isinstance(fact, tuple):
             name = " ".join(str(part) for part in cast("tuple[Any, ...]", fact))
             return "" if _has_values(self[fact]) else f"the recording has no {said(name)}"
@@ -174,7 +240,8 @@ def _has_values(value: Any) -> bool:
         return False
     array = np.asarray(value)
     if array.dtype.kind in "fc":
-        return not bool(np.isnan(array).all())
+        # Most columns have a value soon.
+        return not np.isnan(array.flat[:1000]).all() or not bool(np.isnan(array).all())
     return array.size > 0
 
 
@@ -192,7 +259,6 @@ def read_inside(table: Table, at: Any) -> Floats | float:
 class SharedColumns(Columns):
     """The columns of a flight, or of some of its rows, and what expressions on them come to.
 
-    One that looks back in time is evaluated over the whole flight, any other over the rows asked for.
     ``shared`` names the texts that several rules hold: each is evaluated once for the same rows.
     """
 
@@ -202,29 +268,34 @@ class SharedColumns(Columns):
         shared: frozenset[str],
         whole: SharedColumns | None = None,
         begin: int = 0,
-        end: int = 0,
     ) -> None:
-        super().__init__(values, values.rows if whole is None else end - begin)
+        super().__init__(values, values.rows)
         self.flight_values = values
         self._shared = shared
         self._whole = whole
-        self._begin, self._end = begin, end
+        self._begin, self._end = begin, begin + values.rows
         self._known: dict[tuple[str, Type], Any] = {}
         self._parts: dict[tuple[int, int], SharedColumns] = {}
+        self._reaches: dict[str, Reach | None] = {}
 
     def part(self, begin: int, end: int) -> SharedColumns:
         """Return the columns of some rows of the flight."""
         if (begin, end) == (0, self.rows):
             return self
         if (begin, end) not in self._parts:
-            self._parts[begin, end] = SharedColumns(self.flight_values, self._shared, self, begin, end)
+            self._parts[begin, end] = self._lone_part(begin, end)
         return self._parts[begin, end]
 
-    def read(self, fact: Any, of: Type) -> Any:
-        """Return a column, as its type has it."""
-        if self._whole is None:
-            return super().read(fact, of)
-        return _cut(self._whole.read(fact, of), self._begin, self._end)
+    def _lone_part(self, begin: int, end: int) -> SharedColumns:
+        return SharedColumns(self.flight_values.part(begin, end), self._shared, self, begin)
+
+    def value(self, fact: Any, of: Type) -> Any:
+        """Return a column, as its type has it, or the one value that it has throughout."""
+        whole = self._whole
+        # Words take long to compare, so that is done once for the flight.
+        if whole is not None and ((fact, of) in whole._read or isinstance(of, ChoiceType)):
+            return _cut(whole.value(fact, of), self._begin, self._end)
+        return super().value(fact, of)
 
     def truths(self, expression: Expression, looks_back: bool = False) -> Truth:
         """Return where a condition is true and where it is false."""
@@ -239,18 +310,30 @@ class SharedColumns(Columns):
         if key in self._known:
             return self._known[key]
         if looks_back and self._whole is not None:
-            value = _cut(self._whole._evaluated(expression, True, how), self._begin, self._end)
+            value = self._whole._reaching_back(expression, self._begin, self._end, how)
         else:
             value = how(expression, self, self.rows)
-        # Over the whole flight what looks back is kept: the parts of it are asked for one by one.
         if expression.text in self._shared or (looks_back and self._whole is None):
             self._known[key] = value
         return value
 
+    def _reaching_back(self, expression: Expression, begin: int, end: int, how: Any) -> Any:
+        """Return what an expression comes to on some rows, evaluated on all the rows that they depend on."""
+        text = expression.text
+        if text not in self._reaches:
+            self._reaches[text] = reach_of(expression)
+        reach = self._reaches[text]
+        if reach is not None and (text, expression.type) not in self._known:
+            first, last = self.flight_values.reached(reach, begin, end)
+            if last - first < _SHARE_OF_WHOLE * self.flight_values.rows:
+                value = how(expression, self._lone_part(first, last), last - first)
+                return _cut(value, begin - first, end - first)
+        return _cut(self._evaluated(expression, True, how), begin, end)
+
 
 def _cut(value: Any, begin: int, end: int) -> Any:
     if isinstance(value, Truth):
-        return Truth(value.yes[begin:end], value.no[begin:end])
+        return Truth(_cut(value.yes, begin, end), _cut(value.no, begin, end))
     if isinstance(value, Choices):
-        return Choices(value.codes[begin:end], value.words)
-    return value if isinstance(value, str) else value[begin:end]
+        return Choices(_cut(value.codes, begin, end), value.words)
+    return value[begin:end] if np.ndim(value) else value

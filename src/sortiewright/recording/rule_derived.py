@@ -12,7 +12,14 @@ from numpy.typing import NDArray
 
 from sortiewright.expressions import TRUTH, NumberType, Type
 from sortiewright.recording.place import metres_per_degree
-from sortiewright.recording.time_functions import SLOPE, UNBROKEN_SINCE, Floats, number_at, slope_rows
+from sortiewright.recording.time_functions import (
+    HALF_SPAN,
+    SLOPE,
+    UNBROKEN_SINCE,
+    Floats,
+    number_at,
+    slope_rows,
+)
 
 if TYPE_CHECKING:
     from sortiewright.recording.rule_columns import FlightValues
@@ -24,6 +31,7 @@ MOVING = 5.0  # m/s; slower, the track over ground is noise
 
 _LEGS = ("weight_on_wheels_nose", "weight_on_wheels_left", "weight_on_wheels_right")
 RUNWAY = "the runway"
+WHOLE = math.inf
 HAPPENED = "event "
 """Before the name of an event that must have come."""
 _WHEELS = "weight on wheels"
@@ -44,6 +52,8 @@ class Derived:
     title: str
     needs: tuple[str, ...]
     make: Callable[[FlightValues], Any]
+    reach: float = 0.0
+    """s on either side of a row that its value depends on; ``WHOLE``: on all of the flight before it."""
 
 
 def _airspeed(values: FlightValues) -> Floats | None:
@@ -246,7 +256,11 @@ DERIVED: dict[str, Derived] = {
     "airborne": Derived(TRUTH, "No weight on any wheel", (_WHEELS,), _airborne),
     "rolling": Derived(TRUTH, "Roll rate above 20 deg/s either way", ("roll_rate",), _rolling),
     "turn_rate": Derived(
-        NumberType("rad/s"), "Rate of the heading, right positive", ("true_heading_deg",), _turn_rate
+        NumberType("rad/s"),
+        "Rate of the heading, right positive",
+        ("true_heading_deg",),
+        _turn_rate,
+        HALF_SPAN,
     ),
     "drift_angle": Derived(
         _ANGLE,
@@ -273,18 +287,21 @@ DERIVED: dict[str, Derived] = {
         "Below the highest point since the latest lift-off",
         ("altitude", HAPPENED + "lift_off"),
         _height_lost,
+        WHOLE,
     ),
     "distance_from_brake_release": Derived(
         _LENGTH,
         "Way over ground since the latest brake release",
         ("ground_speed", HAPPENED + "brake_release"),
         _distance_from_brake_release,
+        WHOLE,
     ),
     "heading_off_run": Derived(
         _ANGLE,
         "Heading less that of the latest takeoff run, right positive",
         ("true_heading_deg", "ground_speed", _WHEELS, HAPPENED + "brake_release"),
         _heading_off_run,
+        WHOLE,
     ),
     "runway_position": Derived(_LENGTH, "Along the runway, from its start", (RUNWAY,), _runway_position),
     "side_offset": Derived(_LENGTH, "Right of the centre line positive", (RUNWAY,), _side_offset),

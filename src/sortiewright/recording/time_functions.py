@@ -9,7 +9,8 @@ samples in it do not settle is then unknown. On samples these are the past opera
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any, get_args
+from dataclasses import dataclass
+from typing import Any, Literal, get_args
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,6 +20,7 @@ from sortiewright.expressions import (
     TRUTH,
     ChoiceType,
     Columns,
+    Expression,
     Function,
     NumberType,
     SameNumber,
@@ -42,7 +44,9 @@ SLOPE = "slope_reach"
 """Column that no text can name: see ``slope_reach``."""
 HALF_SPAN = 0.25  # s; a rate is the slope over twice this, so that the steps of a coarse column do not show
 _EVEN = 0.01  # steps of a clock that differ by less, as a share of one, count as even
+_LOOKED_UP = 1024  # rows at once
 _PACK = 1 << 20  # rows; above any reach of a quarter of a second
+_WINDOWS = frozenset({"held", "within", "change", "highest", "lowest"})
 _OF_TIME = frozenset({"time", UNBROKEN_SINCE})
 _RATES = {"m": "m/s", "rad": "rad/s", "kg": "kg/s", "": ""}
 _HALF_CIRCLE, _CIRCLE = 180.0, 360.0  # deg
@@ -51,6 +55,20 @@ _HALF_CIRCLE, _CIRCLE = 180.0, 360.0  # deg
 def latest(mask: Mask, time: Floats) -> Floats:
     """Return for each row the time of the latest row, itself included, where a mask is true; -inf before."""
     return np.maximum.accumulate(np.where(mask, time, -np.inf))
+
+
+def rows_at(time: Floats, moments: Floats, *, after: bool = False) -> NDArray[np.intp]:
+    """Return ``numpy.searchsorted`` of moments that rise from row to row as time does.
+
+    Part by part, each in the short stretch of time that it can only be in.
+    """
+    side: Literal["left", "right"] = "right" if after else "left"
+    found = np.empty(len(moments), np.intp)
+    for begin in range(0, len(moments), _LOOKED_UP):
+        part = moments[begin : begin + _LOOKED_UP]
+        first, last = np.searchsorted(time, part[[0, -1]], side=side)
+        found[begin : begin + len(part)] = first + np.searchsorted(time[first:last], part, side=side)
+    return found
 
 
 def number_at(numbers: Floats, time: Floats, unbroken: Floats, moment: float) -> float:
@@ -118,24 +136,31 @@ def slope_rows(reach: Floats) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
     return rows - packed // _PACK, rows + packed % _PACK
 
 
-def slope_reach(time: Floats, unbroken: Floats) -> Floats:
+def even_reach(time: Floats, unbroken: Floats) -> int | None:
+    """Return how many rows ``HALF_SPAN`` is on a clock with even steps; None where they are not even."""
+    steps = np.diff(time)[np.diff(unbroken) == 0]
+    if len(steps) and steps.max() - steps.min() < _EVEN * steps.min():
+        return int((HALF_SPAN + SLACK) / steps.mean())
+    return None
+
+
+def slope_reach(time: Floats, unbroken: Floats, even: int | None) -> Floats:
     """Return how many rows each row's slope reaches back and forward, packed into one number.
 
     ``HALF_SPAN`` on either side, or at least the neighbours, within its unbroken stretch. One number, so that
-    it can be a column like any other, made once for all rates of a flight.
+    it can be a column like any other, made once for all rates. ``even`` is what ``even_reach`` says of the
+    whole flight.
     """
     count = len(time)
     rows = np.arange(count)
     starts = np.concatenate(([0], np.flatnonzero(np.diff(unbroken)) + 1))
     lengths = np.diff(np.append(starts, count))
     first, last = np.repeat(starts, lengths), np.repeat(starts + lengths - 1, lengths)
-    steps = np.diff(time)[np.diff(unbroken) == 0]
-    if len(steps) and steps.max() - steps.min() < _EVEN * steps.min():
-        reach = int((HALF_SPAN + SLACK) / steps.mean())
-        before, after = rows - reach, rows + reach
+    if even is not None:
+        before, after = rows - even, rows + even
     else:
-        before = np.searchsorted(time, time - HALF_SPAN - SLACK)
-        after = np.searchsorted(time, time + HALF_SPAN + SLACK, side="right") - 1
+        before = rows_at(time, time - HALF_SPAN - SLACK)
+        after = rows_at(time, time + HALF_SPAN + SLACK, after=True) - 1
     before = np.maximum(np.minimum(before, rows - 1), first)
     after = np.minimum(np.maximum(after, rows + 1), last)
     back, forward = (np.minimum(one, _PACK - 1) for one in (rows - before, after - rows))
@@ -169,7 +194,7 @@ def _extreme(numbers: Floats, seconds: Floats, columns: Columns) -> Floats:
     """Return the greatest of each row's window by doubling: the greatest of the last 1, 2, 4, ... rows."""
     time, begin, _ = _window(seconds, columns)
     rows = np.arange(len(time))
-    first = np.minimum(np.searchsorted(time, begin), rows)
+    first = np.minimum(rows_at(time, begin), rows)
     length = rows - first + 1
     level = np.frexp(length)[1] - 1  # the largest power of two that fits
     result = np.array(numbers, np.float64)
@@ -223,6 +248,36 @@ TIME_FUNCTIONS: dict[str, Function] = {
     "count": Function((TRUTH,), PLAIN, _count, repeats=True),
 }
 """What rules may call beside the functions of every expression."""
+
+
+@dataclass(frozen=True, slots=True)
+class Reach:
+    """Which other rows an expression needs for the value of one."""
+
+    seconds: float
+    """Before the row."""
+    rates: int
+    """So often ``HALF_SPAN``, or one row, on either side."""
+    events: tuple[str, ...]
+    """Back to the latest of these."""
+
+
+def reach_of(expression: Expression) -> Reach | None:
+    """Return how far an expression reaches; None where that is not told by its text.
+
+    Windows inside windows add up, so all that it has are added.
+    """
+    seconds, rates = 0.0, 0
+    events: list[str] = []
+    for name, constants in expression.calls():
+        if name in _WINDOWS:
+            if not isinstance(constants[1], float):
+                return None
+            seconds += max(constants[1], 0.0)
+        rates += name == "rate"
+        if name == "at":
+            events.append(str(constants[0]))
+    return Reach(seconds, rates, tuple(events))
 
 
 def looks_back(facts: frozenset[Any]) -> bool:

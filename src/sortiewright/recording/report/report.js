@@ -3,7 +3,7 @@
 (() => {
   const data = JSON.parse(document.getElementById("strips-data").textContent);
   const charts = document.getElementById("charts"), moment = document.getElementById("moment");
-  const SVG = "http://www.w3.org/2000/svg", LEFT = 62, RIGHT = 12, ROW = 104, TOP = 6, MISSING = -32768, HALF = 32500;
+  const SVG = "http://www.w3.org/2000/svg", LEFT = 62, RIGHT = 12, ROW = 104, TOP = 6, FLAG = 30, MISSING = -32768, HALF = 32500;
   const bytes = text => Uint8Array.from(atob(text), sign => sign.charCodeAt(0));
   const numbers = (kind, text) => { const raw = bytes(text); return new kind(raw.buffer, 0, raw.length / kind.BYTES_PER_ELEMENT); };
   const begins = numbers(Float32Array, data.begins), count = begins.length, breaks = new Set(data.breaks);
@@ -131,7 +131,10 @@
   const ribbon = svg => {
     fresh(svg, 100);
     const right = width - RIGHT;
-    for (const [time, text] of timeSteps()) svg.append(make("text", {x: x(time), y: 96, class: "tick", "text-anchor": "middle"}, text));
+    for (const [time, text] of timeSteps()) {
+      const across = x(time), anchor = across > width - 22 ? "end" : "middle";
+      svg.append(make("text", {x: anchor === "end" ? width - 1 : across, y: 96, class: "tick", "text-anchor": anchor}, text));
+    }
     data.phases.forEach((phase, n) => {
       if (!visible(phase.begins, phase.ends)) return;
       const low = inside(x(phase.begins - data.start), LEFT, right), high = inside(x(phase.ends - data.start), LEFT, right);
@@ -148,14 +151,15 @@
       svg.append(make("text", {x: across + 3, y: 40 + 15 * row, class: "tick"}, event.title));
       ends[row] = across + long;
     }
-    let last = -1e9;
-    for (const one of [...data.findings].sort((a, b) => a.peak - b.peak)) {
-      if (!visible(one.peak, one.peak)) continue;
-      const across = Math.max(x(one.peak - data.start), last + 30);
-      const sign = make("path", {d: SIGNS[one.severity], transform: `translate(${across - 8} 63)`});
-      svg.append(make("g", {class: "flag " + one.severity}, sign, make("text", {x: across + 9, y: 76}, String(one.number)), make("title", {}, one.title)));
-      last = across;
-    }
+    // Side by side where they are close, and none beyond the right edge.
+    const flags = data.findings.filter(one => visible(one.peak, one.peak)).sort((a, b) => a.peak - b.peak);
+    const places = [];
+    for (const one of flags) places.push(Math.max(x(one.peak - data.start), places.length ? places.at(-1) + FLAG : -1e9));
+    for (let n = places.length - 1, most = width - FLAG + 4; n >= 0; n--, most -= FLAG) places[n] = Math.min(places[n], most);
+    flags.forEach((one, n) => {
+      const sign = make("path", {d: SIGNS[one.severity], transform: `translate(${places[n] - 8} 63)`});
+      svg.append(make("g", {class: "flag " + one.severity}, sign, make("text", {x: places[n] + 9, y: 76}, String(one.number)), make("title", {}, one.title)));
+    });
   };
   const strip = ({panel, svg}, first, last) => {
     fresh(svg, ROW);
