@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from confirming import CONFIRMING_CLEAN, CONFIRMING_FAULTS
 from faults import FAULTS
+from fresh import FRESH_CLEAN, FRESH_FAULTS
 from further_faults import FURTHER_FAULTS
 from kept import KEPT
 from orders import Day, Departure, Technique
@@ -43,4 +45,13 @@ CLEAN = (
     Departure("long_run_up", "Long run-up.", technique=Technique(run_up_s=25.0), seed=13),
 )
 
-FLEET = (*CLEAN, *FAULTS, *FURTHER_FAULTS, *KEPT)
+FLEET = (
+    *CLEAN,
+    *FAULTS,
+    *FURTHER_FAULTS,
+    *KEPT,
+    *FRESH_FAULTS,
+    *FRESH_CLEAN,
+    *CONFIRMING_FAULTS,
+    *CONFIRMING_CLEAN,
+)

@@ -110,7 +110,10 @@ class Pilot:
     def position(self) -> tuple[float, float]:
         """Return feet along the runway from the threshold, and right of its centre line."""
         north = (self.f["position/lat-geod-deg"] - self.day.lat) * self.feet[0]
-        east = (self.f["position/long-gc-deg"] - self.day.lon) * self.feet[1]
+        farther = self.f["position/long-gc-deg"] - self.day.lon
+        if abs(farther) > 180.0:  # across the date line
+            farther -= math.copysign(360.0, farther)
+        east = farther * self.feet[1]
         turn = math.radians(self.day.heading_deg)
         return (
             north * math.cos(turn) + east * math.sin(turn),

@@ -33,6 +33,8 @@ def taxi(p: Pilot) -> Script:
     """Taxi back along the runway, turn towards it, hold, and turn onto it: two right turns."""
     how, runway = p.how, p.day.heading_deg
     p.note("taxi_start")
+    if how.taxi_weave_deg:
+        yield from weave(p, lambda: p.position()[0] < 340.0 + slowing(p))
     yield from drive(p, how.taxi_kt, lambda: p.position()[0] < 290.0 + slowing(p))
     yield from drive(p, how.turn_kt, lambda: p.position()[0] < 290.0)
     p.course = (runway - 90.0) % 360.0
@@ -49,6 +51,18 @@ def taxi(p: Pilot) -> Script:
     p.line = how.line_up_off_ft
     lead = 600.0 if how.stops_on_runway else 450.0
     yield from drive(p, how.turn_kt, lambda: p.position()[0] > lead)
+
+
+def weave(p: Pilot, until: Callable[[], bool]) -> Script:
+    """Taxi to and fro about the course until something is so."""
+    straight, begun = p.course, p.f.get_sim_time()
+    p.taxi_speed = p.how.taxi_kt
+    while not until() and p.f.get_sim_time() - begun < 200.0:
+        swing = math.sin(2.0 * math.pi * (p.f.get_sim_time() - begun) / 10.0)
+        p.course = (straight + p.how.taxi_weave_deg * swing) % 360.0
+        p.step()
+        yield
+    p.course = straight
 
 
 def slowing(p: Pilot) -> float:
@@ -77,7 +91,9 @@ def run_up(p: Pilot) -> Script:
     p.note("run_up_start")
     before = p.f.get_sim_time()
     while p.f.get_sim_time() - before < p.how.run_up_s:
-        p.throttle(min(p.how.release_throttle, 0.5 * (p.f.get_sim_time() - before)))
+        moved = 0.5 * (p.f.get_sim_time() - before)
+        goals = p.how.run_up_throttle or (p.how.release_throttle, p.how.release_throttle)
+        p.throttle(*(min(goal, moved) for goal in goals))
         p.step()
         yield
     p.note("run_up_readings")
@@ -89,7 +105,9 @@ def release(p: Pilot) -> None:
     p.line = 0.0
     p.note("brake_release")
     p.throttle(p.how.release_throttle)
-    p.brakes(p.how.held_brake)
+    p.brakes(0.0)
+    for side in ("left", "right", "center") if p.how.held_side == "both" else (p.how.held_side,):
+        p.f[f"fcs/{side}-brake-cmd-norm"] = p.how.held_brake
     p.rudder_sum = 0.0
 
 
@@ -97,13 +115,31 @@ def roll(p: Pilot) -> Script:
     """Roll to lift-off, or to the decision to stop."""
     how, begun = p.how, p.f.get_sim_time()
     failed = rejected = raised = off = False
-    nose_off = False
+    nose_off = out = False
+    eased: float | None = None
+    dabbed: float | None = None
+    lowered: float | None = None
     while p.f.get_sim_time() - begun < 120.0:
         since = p.f.get_sim_time() - begun
         levers = [
             how.takeoff_throttle if since >= one else how.release_throttle for one in how.burner_delay_s
         ]
+        if how.burner_out_kt is not None and (out := out or p.airspeed() >= how.burner_out_kt):
+            levers[how.burner_out_engine] = min(levers[how.burner_out_engine], 0.5)
+        if how.ease_kt is not None and eased is None and p.airspeed() >= how.ease_kt:
+            eased = since
+            if max(levers) > 0.5:
+                p.note("afterburner_off")
+        if eased is not None and since - eased < how.ease_s:
+            levers = [0.0, 0.0]
         p.throttle(*levers)
+        if how.dab_kt is not None and dabbed is None and p.airspeed() >= how.dab_kt:
+            dabbed = since
+        if dabbed is not None:
+            p.brakes(how.dab if since - dabbed < how.dab_s else 0.0)
+        if how.flap_up_rolling_kt is not None and p.airspeed() >= how.flap_up_rolling_kt:
+            p.note("flaps_up_selected")
+            p.f["fcs/flap-cmd-norm"] = 0.0
         if how.wander_ft:
             p.line = how.wander_ft * math.sin(2.0 * math.pi * since / 14.0)
         if how.fail_kt is not None and not failed and p.airspeed() >= how.fail_kt:
@@ -125,6 +161,11 @@ def roll(p: Pilot) -> Script:
         if raised and not nose_off and p.f["gear/unit[0]/WOW"] < 0.5:
             nose_off = True
             p.take_over_stick()
+        if how.pause_pitch is not None and raised:
+            if lowered is None and p.f["attitude/theta-deg"] >= how.pause_pitch:
+                lowered = since
+            if lowered is not None:
+                p.attitude = 2.0 if since - lowered < how.pause_s else how.attitude
         off = not p.mains() and p.height() > 3.0
         p.step()
         yield
@@ -169,8 +210,10 @@ def climb(p: Pilot) -> Script:
         since = p.f.get_sim_time() - begun
         if "levelled" in done and since - done["levelled"] > p.how.level_s:
             break
-        if p.how.sink_attitude is not None and sunk is None and p.height() > 40.0:
+        if p.how.sink_attitude is not None and sunk is None and p.height() > p.how.sink_agl:
             sunk = since
+        if p.how.fail_agl is not None and not p.engine_out and p.height() >= p.how.fail_agl:
+            yield from fail(p)
         sinking = sunk is not None and since - sunk < p.how.sink_s
         _select(p, done, since)
         p.attitude = _wanted_attitude(p, since, sinking, done, base)
@@ -187,6 +230,13 @@ def _select(p: Pilot, done: dict[str, float], since: float) -> None:
     ):
         done["gear"] = since
         f["gear/gear-cmd-norm"] = 0.0
+    if how.gear_again_kt is not None and "gear" in done:
+        if "gear_down" not in done and p.airspeed() >= how.gear_again_kt[0]:
+            done["gear_down"] = since
+            f["gear/gear-cmd-norm"] = 1.0
+        if "gear_again" not in done and p.airspeed() >= how.gear_again_kt[1]:
+            done["gear_again"] = since
+            f["gear/gear-cmd-norm"] = 0.0
     if "flap" not in done and p.airspeed() >= how.flap_kt:
         done["flap"] = since
         if how.flap > 0.0:
@@ -234,6 +284,6 @@ def _wanted_attitude(
     if since < 6.0 and p.height() < 60.0:
         return how.attitude
     fast = clip(0.4 * (p.airspeed() - how.climb_kt + 8.0), 0.0, 7.0)
-    failed = how.fail_kt is not None
+    failed = how.fail_kt is not None or p.engine_out
     slow = clip(0.15 * (165.0 - p.airspeed()), 0.0, 6.0) if failed else 0.0
     return (min(how.climb_attitude, 10.0) if failed else how.climb_attitude) + fast - slow

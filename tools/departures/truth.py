@@ -103,8 +103,8 @@ class Truth:
                 self.note("gear_up_complete")
             if f["gear/gear-cmd-norm"] < 0.5:
                 self.note("gear_up_selected")
-            if f["fcs/throttle-cmd-norm[0]"] > 0.5 or f["fcs/throttle-cmd-norm[1]"] > 0.5:
-                self.note("afterburner_light")
+        if f["fcs/throttle-cmd-norm[0]"] > 0.5 or f["fcs/throttle-cmd-norm[1]"] > 0.5:
+            self.note("afterburner_light")
         if self.steps % self.every == 0:
             self._row()
         self.steps += 1
