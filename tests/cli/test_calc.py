@@ -334,3 +334,37 @@ def test_units_of_the_answer_follow_the_choice(command):
     assert (trade["unit"], si["unit"]) == ("ft", "m")
     assert si["value"] == pytest.approx(trade["value"] * 0.3048, rel=1e-12)
     assert " m" in command(*arguments, "--units", "si").out
+
+
+def test_best_climb_and_the_steps_to_fly_it(command):
+    ran = command(
+        *("calc", "climb", "dotterel", "--weight", "38000", "--start", "1500", "--start-cas", "290"),
+        *("--to", "36000", "--mach", "0.86", "--best", "time", "--json"),
+    )
+    found = ran.json["result"]
+    steps = [words for name, words in found.items() if name.startswith("step_")]
+
+    assert ran.code == 0, ran.err
+    assert found["best_time"]["value"] < found["flyable_time"]["value"]
+    assert found["flyable_time"]["value"] <= 1.03 * found["best_time"]["value"]
+    assert steps[0].startswith("level to ")
+    assert steps[1].startswith("climb at ")
+    assert steps[2].startswith("pull up at 2.5 g to ")
+    assert steps[3].startswith("hold that path to ")
+    assert steps[4] == "push over at 0.0 g to level"
+
+
+@pytest.mark.parametrize(
+    ("options", "words"),
+    [
+        (("--to", "40000"), "--best needs --mach"),
+        (("--to", "40000", "--mach", "0.9", "--cas", "350"), "give no --cas"),
+        (("--to", "40000", "--mach", "1.6"), "does not climb there"),
+    ],
+)
+def test_best_climb_that_cannot_be_is_refused_in_words(command, options, words):
+    ran = command("calc", "climb", "dotterel", "--weight", "38000", "--best", "time", *options)
+
+    assert ran.code == 2
+    assert words in ran.err
+    assert "Traceback" not in ran.err

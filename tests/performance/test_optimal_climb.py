@@ -261,3 +261,26 @@ def test_flyable_schedule_comes_within_three_percent_of_the_optimum(
     pressure = standard_air(pulled.pressure_altitude[0, -1]).pressure
     held = min(found.segments[2].mach, float(mach_from_cas(found.segments[2].cas, pressure)))
     assert pulled.mach[0, -1] == pytest.approx(held, abs=1.5e-3)
+
+
+# Ends that a scaling to the optimiser's unit of height and back rounds past the top of the range.
+def test_spline_does_not_end_before_its_bounds():
+    pack, cases = shipped("dotterel"), make_flight_cases(17_846.0)
+    low, high = 1466.4764629534552, 6613.490920372392
+    bounds = ClimbBounds((low, high), (0.1, 1.75), (-0.09, 0.24), (0.0, 2.5), 360.0)
+    model = climb_model(pack, flight_setup(pack), cases, "military", bounds)
+
+    for height in (low * (1.0 - 1e-9), low, high, high * (1.0 + 1e-9)):
+        rates, load = model.rates([height / HEIGHT_SCALE, 0.6, 0.1, 0.99], 0.03)
+        point = flight_point(
+            pack,
+            flight_setup(pack),
+            cases,
+            "military",
+            mass=0.99 * cases.mass,
+            pressure_altitude=np.clip(height, low, high),
+            mach=0.6,
+            load_factor=float(load),
+        )
+
+        assert -float(rates[3]) * cases.mass[0] == pytest.approx(float(point.fuel_flow[0]), rel=1e-3)

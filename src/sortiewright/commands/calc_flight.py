@@ -8,6 +8,7 @@ from cyclopts import Parameter
 
 from sortiewright.commands import answer as out
 from sortiewright.commands.answer import Answer, Line, Measure, print_answer
+from sortiewright.commands.best_climb_answer import best_climb_answer
 from sortiewright.commands.faults import UsageError
 from sortiewright.commands.inputs import Distance, Height, Mass, Number, Speed, TemperatureDifference
 from sortiewright.commands.output import FOR_PEOPLE, Output
@@ -44,6 +45,7 @@ def climb(
     isa_deviation: TemperatureDifference = 0.0,
     headwind: Speed = 0.0,
     failed_engines: int = 0,
+    best: Literal["time", "fuel"] | None = None,
     output: Output = FOR_PEOPLE,
 ) -> None:
     """Time, fuel and distance of a climb at constant CAS, then Mach, and the ceilings.
@@ -76,6 +78,9 @@ def climb(
         At every height; a tailwind is negative.
     failed_engines
         Engines that do not run.
+    best
+        Find the climb of least time or fuel, ending level at the Mach number, and steps to fly it; needs
+        the extra `optimal`.
     """
     from sortiewright.pack import OutsideTable
     from sortiewright.performance import (
@@ -101,6 +106,34 @@ def climb(
     begin = (
         _slower_mach(climb_cas, mach, start) if start_cas is None else _slower_mach(start_cas, None, start)
     )
+    if best is not None:
+        if mach is None:
+            raise UsageError("--best needs --mach: the Mach number at the top")
+        if cas is not None:
+            raise UsageError("--best finds the speeds: give no --cas")
+        given = (
+            *_given(weight, drag_index, isa_deviation, headwind, failed_engines),
+            Line("start", "from", start, out.HEIGHT),
+            Line("start_mach", "Mach", begin, out.MACH),
+            Line("to", "to", to, out.HEIGHT),
+            Line("mach", "Mach", mach, out.MACH),
+            Line("power", "power", setting),
+        )
+        answer = best_climb_answer(
+            aircraft,
+            setup,
+            cases,
+            setting,
+            aim=best,
+            altitude=start,
+            mach=begin,
+            to_altitude=to,
+            to_mach=mach,
+            given=given,
+            system=output.units,
+        )
+        print_answer(answer, output)
+        return
     schedule = two_speed_climb(setting, cas=climb_cas, mach=mach)
     if start_cas is None:
         schedule = tuple(one for one in schedule if isinstance(one, SteadySpeed))

@@ -197,11 +197,12 @@ def _spline(ca: Any, name: str, values: Callable[..., Floats], grids: tuple[Floa
 
     ``values`` takes one array an axis, of one shape, and returns (outputs, that shape).
     """
-    knots = [np.r_[[grid[0]] * _DEGREE, grid, [grid[-1]] * _DEGREE] for grid in grids]
+    knots = [_knots(grid) for grid in grids]
     # The mean of the knots inside each B-spline: with these as abscissae straight lines stay straight.
+    mean = np.full(_DEGREE, 1.0 / _DEGREE)
     greville = [
-        np.clip(np.convolve(knot[1:-1], np.full(_DEGREE, 1.0 / _DEGREE), "valid"), knot[0], knot[-1])
-        for knot in knots
+        np.clip(np.convolve(knot[1:-1], mean, "valid"), grid[0], grid[-1])
+        for knot, grid in zip(knots, grids, strict=True)
     ]
     mesh = np.meshgrid(*greville, indexing="ij")
     smoothed = np.asarray(values(*mesh), dtype=np.float64)
@@ -213,6 +214,16 @@ def _spline(ca: Any, name: str, values: Callable[..., Floats], grids: tuple[Floa
     return ca.Function.bspline(
         name, [knot.tolist() for knot in knots], coefficients.tolist(), [_DEGREE] * len(grids), outputs
     )
+
+
+def _knots(grid: Floats) -> Floats:
+    """Return the knots, with the last a hair beyond each end of the grid.
+
+    Beyond the last knot a spline is nought, and an optimiser may pass its bounds by a rounding error.
+    """
+    hair = 1e-5 * float(grid[-1] - grid[0])
+    ends = np.full(_DEGREE + 1, hair)
+    return np.concatenate([grid[0] - ends, grid[1:-1], grid[-1] + ends])
 
 
 def _sharpened(coefficients: Floats, axis: int) -> Floats:
