@@ -27,13 +27,17 @@ def test_sixty_rules_on_an_hour_and_on_ten(benchmark, tmp_path: Path, report_rat
     assert findings
     if benchmark.stats is not None:
         longer = long_flight(10.0)
-        begin = time.perf_counter()
-        judge(*longer, rules)
-        ten = time.perf_counter() - begin
-        mean = benchmark.stats.stats.mean
+        ten = min(timed(lambda: judge(*longer, rules)) for _ in range(3))
+        one = benchmark.stats.stats.min
         report_ratio(
-            f"60 rules on an hour at 60 Hz {mean * 1e3:.0f} ms; on ten hours {ten / mean:.1f} times as long"
+            f"60 rules on an hour at 60 Hz {one * 1e3:.0f} ms; on ten hours {ten / one:.1f} times as long"
         )
+
+
+def timed(work: Callable[[], object]) -> float:
+    begin = time.perf_counter()
+    work()
+    return time.perf_counter() - begin
 
 
 @pytest.mark.parametrize(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -14,7 +14,7 @@ from sortiewright.expressions.checking import Checker
 from sortiewright.expressions.errors import ExpressionError
 from sortiewright.expressions.explaining import Show, reason, shown_value
 from sortiewright.expressions.grammar import read_text
-from sortiewright.expressions.nodes import Node
+from sortiewright.expressions.nodes import Call, Constant, Node, Word, walk
 from sortiewright.expressions.value_types import TRUTH, NumberType, Type
 from sortiewright.expressions.values import Columns, Fact, Truth
 from sortiewright.expressions.vocabulary import Vocabulary
@@ -68,6 +68,12 @@ class Expression:
         value: NDArray[np.float64] = columns.spread(self._evaluate(NumberType, columns))
         return value
 
+    def calls(self) -> Iterator[tuple[str, tuple[float | str | None, ...]]]:
+        """Yield every call that is computed: its name, and of each argument the constant it is, else None."""
+        for part in walk(self._tree):
+            if isinstance(part, Call):
+                yield part.name, tuple(_constant(one) for one in part.arguments)
+
     def joined(self, truths: Sequence[bool | None]) -> bool | None:
         """Return whether it is true if its ``atoms`` are so, one truth for each in their order."""
         if len(truths) != len(self.atoms):
@@ -86,6 +92,12 @@ class Expression:
             raise TypeError(f"{self.text!r} is {self.type}")
         with np.errstate(all="ignore"):
             return self._tree.evaluate(columns)
+
+
+def _constant(node: Node) -> float | str | None:
+    if isinstance(node, Word):
+        return node.word
+    return float(node.value) if isinstance(node, Constant) else None
 
 
 def _columns(columns: Mapping[Any, Any] | Columns, rows: int) -> Columns:

@@ -92,7 +92,7 @@ class Lookup(Node):
         return self.of
 
     def evaluate(self, columns: Columns) -> Value:
-        return columns.read(self.fact, self.of)
+        return columns.value(self.fact, self.of)
 
 
 @dataclass(frozen=True, slots=True)

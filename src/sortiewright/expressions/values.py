@@ -88,9 +88,13 @@ class Columns:
         Raises ``TypeError`` for values that are not of this type, ``ValueError`` for a column of another
         length: both are faults of the program, not of an expression.
         """
+        value = self.value(fact, of)
+        return value if self.rows is None else self.spread(value)
+
+    def value(self, fact: Fact, of: Type) -> Value:
+        """Return what ``read`` does, but a single value as such: what is worked out of it is one as well."""
         if (fact, of) not in self._read:
-            value = self._take(fact, of)
-            self._read[fact, of] = value if self.rows is None else self.spread(value)
+            self._read[fact, of] = self._take(fact, of)
         return self._read[fact, of]
 
     def _take(self, fact: Fact, of: Type) -> Value:
@@ -112,7 +116,10 @@ class Columns:
             return Truth(np.broadcast_to(value.yes, shape), np.broadcast_to(value.no, shape))
         if isinstance(value, Choices):
             return Choices(np.broadcast_to(value.codes, shape), value.words)
-        return value if isinstance(value, str) else np.broadcast_to(np.asarray(value, np.float64), shape)
+        if isinstance(value, str):
+            return value
+        numbers = np.asarray(value, np.float64)
+        return numbers if numbers.shape == shape else np.broadcast_to(numbers, shape)
 
 
 def _array(value: Any) -> NDArray[Any]:

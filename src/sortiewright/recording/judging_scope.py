@@ -52,8 +52,10 @@ class Stage:
         found = [event for event in self.flight.events if event.name == name]
         if not during:
             return found
-        spans = [(one.begins - SLACK, one.ends + SLACK) for one in self.phases(during)]
-        return [event for event in found if any(begin <= event.time <= end for begin, end in spans)]
+        phases = list(self.phases(during))
+        begins = np.array([one.begins - SLACK for one in phases], np.float64)
+        ends = np.array([one.ends + SLACK for one in phases], np.float64)
+        return [event for event in found if np.any((begins <= event.time) & (event.time <= ends))]
 
     def missing_events(self, text: str) -> list[str]:
         """Return a reason for each event that an expression speaks of and that did not happen."""

@@ -157,39 +157,19 @@ def _csv(source: Source, layout: Layout, kept: list[str], *, is_utf8: bool) -> R
 
 
 def _by_name(columns: list[pl.Series]) -> dict[str, Floats | pl.Series]:
-    """Return columns by name, those of numbers as floats; the list is emptied.
+    """Return columns by name, those of numbers as floats with NaN for blanks; the list is emptied.
 
-    Text is read in pieces. They are joined in one block of memory, column by column, and each piece is let go
-    as soon as it is copied: a long recording is never held twice.
+    Text is read in pieces. They are joined column by column, and each column's pieces are let go before the
+    next: its memory serves the next one, and a long recording is never held twice.
     """
     import polars as pl
 
     found: dict[str, Floats | pl.Series] = {}
-    pieces = max((one.n_chunks() for one in columns), default=0)
-    numbers = sum(one.dtype == pl.Float64 for one in columns)
-    block = np.empty((numbers, len(columns[0]))) if pieces > 1 else None
-    place = 0
     columns.reverse()
     while columns:
         column = columns.pop()
-        if column.dtype != pl.Float64:
-            found[column.name] = column
-        elif block is None:
-            found[column.name] = column.to_numpy()
-        else:
-            _join(column, block[place])
-            found[column.name] = block[place]
-            place += 1
-    if block is not None:
-        block.flags.writeable = False
+        found[column.name] = column.rechunk().to_numpy() if column.dtype == pl.Float64 else column
     return found
-
-
-def _join(column: pl.Series, into: Floats) -> None:
-    begin = 0
-    for piece in column.get_chunks():
-        into[begin : begin + len(piece)] = piece.to_numpy()
-        begin += len(piece)
 
 
 def _with_line_ends(content: bytes | Path, source: Source) -> bytes | Path:
