@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import pypdf
 import pytest
-from debrief_samples import FINDINGS, HOSTILE, finding, hostile_debrief, sample_debrief
+from debrief_samples import FINDINGS, HOSTILE, finding, hostile_debrief, sample_debrief, sample_landing
 
 from sortiewright import CAUTION
 from sortiewright.cards import render_debrief
@@ -50,6 +50,18 @@ def test_the_worst_findings_stand_on_it_with_what_to_do():
     assert text.index("Mind the late_rotation.") < text.index("Mind the gear_overspeed.")
     assert "175 kt limit 136 kt at 1:02.0" in text
     assert "The run was straight." in text
+
+
+@pytest.mark.parametrize(("units", "sign"), [("trade", "ft"), ("si", "m")])
+def test_a_landing_has_its_picture_with_its_moments(units, sign):
+    text = text_of(replace(sample_debrief(landings=(sample_landing(),)), units=units))
+
+    assert "The landing" in text
+    assert f"From the threshold, {sign}" in text
+    # 400 m and 320 m after the threshold; NIST SP 811 (2008), appendix B.8: 1 ft = 0.3048 m.
+    flown, planned = ("1 310", "1 050") if units == "trade" else ("400", "320")
+    assert f"flown: touchdown {flown}" in text
+    assert f"planned: touchdown {planned}" in text
 
 
 def test_what_has_no_room_is_counted():

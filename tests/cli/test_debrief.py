@@ -2,9 +2,11 @@
 
 import gzip
 import json
+import re
 from pathlib import Path
 
 import jsonschema
+import pypdf
 import pytest
 from debrief_schema import SCHEMA
 
@@ -74,6 +76,50 @@ def test_another_sortie_is_not_compared_and_every_difference_is_named(command):
     assert ran.code == 0
     assert "Not compared. Takeoff: flown" in ran.err
     assert "weight was" in ran.err
+
+
+# NIST SP 811 (2008), appendix B.8: 1 kt = 0.514 444 m/s, 1 ft = 0.3048 m, 1 lb = 0.453 592 kg.
+def test_si_is_printed_and_written_where_it_is_asked_for(command, tmp_path):
+    trade = command("debrief", FLAWED, "--sortie", SORTIE, "--out", "trade", "--no-pdf")
+    si = command("debrief", FLAWED, "--sortie", SORTIE, "--out", "si", "--units", "si")
+    page = (tmp_path / "si" / "flawed_departure-debrief.html").read_text(encoding="utf-8")
+    page = page.split('id="strips-data"')[0]
+    paper = " ".join(
+        pypdf.PdfReader(tmp_path / "si" / "flawed_departure-debrief.pdf").pages[0].extract_text().split()
+    )
+
+    for ran, row in (
+        (trade, r"Ground run +3 380 ft +3 280 ft +\+100 ft"),
+        (si, r"Ground run +1 030 m +1 000 m +\+30 m"),
+        (trade, r"Lift-off speed +170 kt"),
+        (si, r"Lift-off speed +87.5 m/s"),
+        (trade, r"Takeoff weight +11 240 lb"),
+        (si, r"Takeoff weight +5 100 kg"),
+        (trade, r"Gear overspeed: 27[01] kt, above 25[45] kt"),
+        (si, r"Gear overspeed: 139 m/s, above 131 m/s"),
+    ):
+        assert re.search(row.replace(" +", " "), " ".join(ran.out.split())), row
+    assert not re.search(r"\d (kt|ft|lb)\b", re.sub(r"(50|300|500) ft", "", si.out))
+    for text in ("airspeed, m/s calibrated", "from brake release, m", "87.5\u202fm/s", "above 131 m/s"):
+        assert text in page
+    for text in ("1 030 m", "Airspeed, calibrated, m/s", "139 m/s limit 131 m/s"):
+        assert text in paper
+
+
+def test_json_has_the_same_si_values_whatever_units_are_asked_for(command):
+    trade, si = (
+        command("debrief", FLAWED, "--sortie", SORTIE, "--json", "--units", units).json["flights"]
+        for units in ("trade", "si")
+    )
+    (takeoff,) = trade[0]["takeoffs"]
+    compared = {one["name"]: one["flown"] for one in takeoff["compared"]}
+
+    assert [one["compared"] for one in trade[0]["takeoffs"]] == [one["compared"] for one in si[0]["takeoffs"]]
+    assert trade[0]["measured"] == si[0]["measured"]
+    assert compared["ground_run"]["unit"] == "m"
+    assert compared["ground_run"]["value"] == pytest.approx(3380 * 0.3048, abs=5 * 0.3048)
+    assert compared["lift_off_speed"]["unit"] == "m/s"
+    assert compared["lift_off_speed"]["value"] == pytest.approx(170 * 1852 / 3600, abs=0.3)
 
 
 BAD = {

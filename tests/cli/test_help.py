@@ -102,6 +102,7 @@ def flight_files(tmp_path, project_root, path):
     (tmp_path / "flight.csv").write_bytes(b"".join(rows[:40] if path == ("link", "replay") else rows))
     if path == ("link", "recover"):
         PartsWriter(tmp_path / "flight.parquet").write([Row(0.0, {"pitch": 0.1})])
+    (tmp_path / "points.csv").write_bytes((data / "handbook_points" / "whinchat.csv").read_bytes())
     sortie = (data / "sorties" / "t38_departure.yaml").read_text(encoding="utf-8")
     pack = json.dumps(str(data / "packs" / "t38_sampled"))
     (tmp_path / "sortie.yaml").write_text(sortie.replace("../packs/t38_sampled", pack), encoding="utf-8")

@@ -39,7 +39,7 @@ def test_every_figure_of_a_plan_is_known_with_its_kind(name):
 
 # What no plan ever has would be a name that a checklist may use in vain. These depend on the day: a band in
 # which neither stop nor go fits, a brake energy that no speed reaches, cables that the field does not have, a
-# runway that is not dry, a takeoff weight above that for landing.
+# runway that is not dry, a takeoff weight above that for landing, refuelling, an alternate.
 def test_every_name_stands_in_the_plan_of_some_sortie():
     names, found = set(), set()
     for name in SORTIES:
@@ -47,7 +47,7 @@ def test_every_name_stands_in_the_plan_of_some_sortie():
         names |= {(pack.name, one.name) for one in possible_figures(pack)}
         found |= {(pack.name, figure.name) for section in made.sections for figure in section.figures}
     of_the_day = {"uncovered_band", "cable_3", "cable_4", "maximum_braking_speed", "over_landing_limit"}
-    of_the_day |= {"touchdown_hydroplaning_speed"}
+    of_the_day |= {"touchdown_hydroplaning_speed", "fuel_taken_on", "alternate_fuel"}
 
     assert {name for _, name in names - found} <= of_the_day
 

@@ -234,6 +234,13 @@ def test_a_time_on_target_that_cannot_be_met_says_by_how_much(clock, words, late
     assert route.faults[0].severity == "no-go"
 
 
+def test_winds_missing_for_the_first_leg_leave_no_piece_to_fly_and_say_so():
+    route = flown(("ALFER, flight_level: 200", "ALFER, flight_level: 420, tas: 700 kt"))
+
+    assert said(route) == ["Leg 1 to ALFER: winds are missing for FL420, the highest level given is FL300"]
+    assert not route.complete
+
+
 def test_winds_that_are_missing_for_a_level_name_level_and_leg():
     route = flown((THEN, "{to: BRENT, flight_level: 350}"))
 

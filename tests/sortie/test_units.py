@@ -42,6 +42,13 @@ SI_UNIT = {
     Kind.FRACTION: "",
     Kind.NUMBER: "",
     Kind.TRIM_UNITS: "",
+    Kind.DISTANCE: "m",
+    Kind.LEVEL: "m",
+    Kind.MACH: "",
+    Kind.SPECIFIC_RANGE: "m/kg",
+    Kind.LOAD_FACTOR: "",
+    Kind.TURN_RATE: "rad/s",
+    Kind.TURN_RADIUS: "m",
 }
 
 

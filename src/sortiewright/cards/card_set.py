@@ -7,8 +7,12 @@ from typing import Any, Literal
 
 from sortiewright import CAUTION
 from sortiewright.cards.balance import balance_data
+from sortiewright.cards.climb_cruise import climb_cruise_data
+from sortiewright.cards.divert import divert_data
 from sortiewright.cards.emergency import emergency_data
+from sortiewright.cards.flight_log import flight_log_data
 from sortiewright.cards.landing import landing_data
+from sortiewright.cards.performance import performance_data
 from sortiewright.cards.reading import LOOKS, Reading
 from sortiewright.cards.runway import runway_data
 from sortiewright.cards.schemes import SCHEMES, SchemeName
@@ -17,7 +21,17 @@ from sortiewright.cards.takeoff import takeoff_data
 from sortiewright.cards.typeface import FAMILY, TypefaceError, printable
 from sortiewright.sortie import Plan, System
 
-CardName = Literal["takeoff", "landing", "balance", "runway", "emergency"]
+CardName = Literal[
+    "takeoff",
+    "landing",
+    "balance",
+    "runway",
+    "flight_log",
+    "climb_cruise",
+    "divert",
+    "performance",
+    "emergency",
+]
 Seat = Literal["front", "rear"]
 
 TITLES: dict[CardName, str] = {
@@ -25,6 +39,10 @@ TITLES: dict[CardName, str] = {
     "landing": "Landing data",
     "balance": "Weight and balance",
     "runway": "Runway",
+    "flight_log": "Flight log",
+    "climb_cruise": "Climb and cruise",
+    "divert": "Bingo and divert",
+    "performance": "Performance",
     "emergency": "Engine failure on takeoff",
 }
 TABS: dict[CardName, str] = {
@@ -32,8 +50,24 @@ TABS: dict[CardName, str] = {
     "landing": "LANDING",
     "balance": "BALANCE",
     "runway": "RUNWAY",
+    "flight_log": "LOG",
+    "climb_cruise": "CLIMB",
+    "divert": "DIVERT",
+    "performance": "TURNS",
     "emergency": "EMERGENCY",
 }
+PLACES: dict[CardName, int] = {
+    "takeoff": 0,
+    "landing": 1,
+    "balance": 2,
+    "runway": 3,
+    "flight_log": 0,
+    "climb_cruise": 1,
+    "divert": 2,
+    "performance": 3,
+    "emergency": 4,
+}
+"""Where the thumb tab stands: five are as many as have room."""
 SEATS: tuple[Seat, ...] = ("front", "rear")
 
 
@@ -69,13 +103,30 @@ def card_data(
             "style": style_data(sheet),
             "head": head_data(plan),
             "cards": [
-                card for name in (cards or tuple(TITLES)) for card in named_card(name, reading, sheet, seats)
+                card for name in (cards or cards_of(plan)) for card in named_card(name, reading, sheet, seats)
             ],
         }
     except OverflowError as overflow:
         raise too_wide(str(overflow)) from None
     except TypefaceError as missing:
         raise CardError(str(missing)) from None
+
+
+def cards_of(plan: Plan) -> tuple[CardName, ...]:
+    """Return the cards that a plan has something for: those of the route only where it was flown."""
+    flown = plan.route is not None and len(plan.route.rows) > 0
+    has = {
+        "flight_log": flown,
+        "climb_cruise": flown and plan.flight is not None,
+        "divert": flown and plan.fuel is not None,
+        "performance": flown and plan.flight is not None,
+    }
+    return tuple(name for name in TITLES if has.get(name, True))
+
+
+def _missing(plan: Plan) -> str:
+    told = next((reason.text for reason in plan.reasons if reason.figure in ("route_length", "bingo")), "")
+    return told or "the sortie has no route"
 
 
 def check_names(paper: str, scheme: str, cards: Iterable[str], seats: Iterable[str]) -> None:
@@ -92,8 +143,13 @@ def check_names(paper: str, scheme: str, cards: Iterable[str], seats: Iterable[s
 
 
 def named_card(name: CardName, reading: Reading, sheet: Sheet, seats: Sequence[Seat]) -> list[dict[str, Any]]:
-    """Return one kind of card; of the takeoff card one copy a seat."""
-    head = {"name": name, "title": TITLES[name], "tab": TABS[name], "place": list(TITLES).index(name)}
+    """Return one kind of card; of the takeoff card one copy a seat.
+
+    Raises CardError for a card of which the plan has nothing.
+    """
+    if name not in cards_of(reading.plan):
+        raise CardError(f"There is no {TITLES[name].lower()} card: {_missing(reading.plan)}.")
+    head = {"name": name, "title": TITLES[name], "tab": TABS[name], "place": PLACES[name]}
     if name == "takeoff":
         return [
             head | {"id": f"takeoff-{seat}", "seat": seat.upper(), "body": takeoff_data(reading, seat)}
@@ -103,6 +159,10 @@ def named_card(name: CardName, reading: Reading, sheet: Sheet, seats: Sequence[S
         "landing": lambda: landing_data(reading, sheet),
         "balance": lambda: balance_data(reading, sheet),
         "runway": lambda: runway_data(reading, sheet),
+        "flight_log": lambda: flight_log_data(reading, sheet),
+        "climb_cruise": lambda: climb_cruise_data(reading, sheet),
+        "divert": lambda: divert_data(reading, sheet),
+        "performance": lambda: performance_data(reading, sheet),
         "emergency": lambda: emergency_data(reading),
     }
     return [head | {"id": name, "seat": "", "body": bodies[name]()}]

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sortiewright.cards.axes import ticks
-from sortiewright.cards.chart_frame import TEXT_SIZE, WIDTH, Chart, Floats
+from sortiewright.cards.chart_frame import ASPECT, TEXT_SIZE, WIDTH, Chart, Floats
 from sortiewright.cards.chart_svg import drawing_svg
 from sortiewright.cards.drawing import Drawing
 from sortiewright.cards.labels import Point
@@ -46,13 +46,14 @@ def excess_power_chart(
     row: int = 0,
     width: float = WIDTH,
     text_size: float = TEXT_SIZE,
+    aspect: float = ASPECT,
 ) -> tuple[Drawing, str]:
     """Return the excess power chart of one case, and in words what it shows; ``width`` in points.
 
     Heights in thousands of feet, power in feet a second, or metres and metres a second.
     """
     grid = numbers.excess_power
-    chart = Chart("excess power chart", width, text_size, "00")
+    chart = Chart("excess power chart", width, text_size, "00", aspect=aspect)
     foot = convert(1.0, Kind.HEIGHT, system)[0]
     heights = grid.altitude * foot / 1000.0
     low, high = float(grid.mach[0]), float(grid.mach[-1])

@@ -24,6 +24,8 @@ ASPECT = 0.7
 SIGN = 2.0
 """Half of what a sign keeps free for itself: a label has its own air around it."""
 LEADER_BOXES = 12
+TICK_LINES = 1.3
+"""Lines of text that a tick of the upright axis takes at least."""
 SHORTEST = 2.5
 """A line shorter than so many times its label stays without one."""
 SHARES = (0.5, 0.6, 0.4, 0.7, 0.3, 0.8, 0.2, 0.9, 0.1)
@@ -76,18 +78,24 @@ class Chart:
     def axes(self, across: str, up: str, beside: str = "", *, grid: bool = False, most: int = 8) -> None:
         """Draw the frame with round ticks; ``beside`` stands at the upper right: what the chart holds for."""
         scale, plot = self.scale, self.plot
+        rows = min(8, int(plot.height / (TICK_LINES * LINE_HEIGHT * self.drawing.text_size)))
         level = [(scale.at(v, scale.y[0])[0], _number(v)) for v in ticks(*scale.x, most)]
-        upright = [(scale.at(scale.x[0], v)[1], _number(v)) for v in ticks(*scale.y, 8)]
+        upright = [(scale.at(scale.x[0], v)[1], _number(v)) for v in ticks(*scale.y, rows)]
         if grid:
             for x, _ in level:
                 self.drawing.path([(x, plot.top), (x, plot.bottom)], "grid")
             for y, _ in upright:
                 self.drawing.path([(plot.left, y), (plot.right, y)], "grid")
         draw_axes(self.drawing, plot, Axis(across, level), Axis(up, upright))
-        if beside:
+        above = self.drawing.label(up, [up], (0.0, 0.0)).width
+        while beside:
             label = self.drawing.label(beside, [beside], (0.0, 0.0))
+            if ", " in beside and above + 8.0 + label.width > plot.right:
+                beside = beside.rpartition(", ")[0]  # what says least goes first
+                continue
             box = Box(plot.right - label.width, 0.0, label.width, LINE_HEIGHT * self.drawing.text_size)
             self.drawing.text(box, [beside], role="second", align="right")
+            break
 
     def line(self, x: Iterable[float], y: Iterable[float], role: str) -> list[Point]:
         """Draw a line that labels keep off, and return its points."""

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from sortiewright.cards.chart_frame import TEXT_SIZE, WIDTH, Chart, Floats
+from sortiewright.cards.chart_frame import ASPECT, TEXT_SIZE, WIDTH, Chart, Floats
 from sortiewright.cards.chart_svg import drawing_svg
 from sortiewright.cards.drawing import Drawing
 from sortiewright.cards.labels import Point
@@ -45,9 +45,10 @@ def turn_chart(
     row: int = 0,
     width: float = WIDTH,
     text_size: float = TEXT_SIZE,
+    aspect: float = ASPECT,
 ) -> tuple[Drawing, str]:
     """Return the turn chart of one case, and in words what it shows; ``width`` in points."""
-    chart = Chart("turn chart", width, text_size, "00")
+    chart = Chart("turn chart", width, text_size, "00", aspect=aspect)
     mach = numbers.turn_mach[row]
     tightest = np.degrees(numbers.instantaneous_curve.turn.rate[row])
     high = HEADROOM * float(np.nanmax(tightest)) if np.isfinite(tightest).any() else 1.0

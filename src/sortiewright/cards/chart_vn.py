@@ -7,7 +7,7 @@ from textwrap import wrap
 
 import numpy as np
 
-from sortiewright.cards.chart_frame import TEXT_SIZE, WIDTH, Chart
+from sortiewright.cards.chart_frame import ASPECT, TEXT_SIZE, WIDTH, Chart
 from sortiewright.cards.chart_svg import drawing_svg
 from sortiewright.cards.drawing import Drawing
 from sortiewright.cards.schemes import SchemeName
@@ -42,6 +42,7 @@ def load_factor_chart(
     row: int = 0,
     width: float = WIDTH,
     text_size: float = TEXT_SIZE,
+    aspect: float = ASPECT,
 ) -> tuple[Drawing, str]:
     """Return the V-n diagram of one case, and in words what it shows; ``width`` in points."""
     envelope, limits = numbers.envelope, numbers.limits

@@ -19,7 +19,17 @@ if TYPE_CHECKING:
 # Spelled out again, so that the help needs no import of the card room; a test holds them equal.
 Paper = Literal["a5", "half-letter", "letter", "a4"]
 Scheme = Literal["day", "night", "print"]
-Card = Literal["takeoff", "landing", "balance", "runway", "emergency"]
+Card = Literal[
+    "takeoff",
+    "landing",
+    "balance",
+    "runway",
+    "flight_log",
+    "climb_cruise",
+    "divert",
+    "performance",
+    "emergency",
+]
 Seat = Literal["front", "rear"]
 Format = Literal["pdf", "png"]
 

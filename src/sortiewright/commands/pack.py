@@ -20,6 +20,8 @@ from sortiewright.commands.output import (
     remark,
     wrapped,
 )
+from sortiewright.commands.pack_fit import fit
+from sortiewright.commands.pack_new import new, unfinished_data, unfinished_lines
 from sortiewright.commands.pack_sample import sample
 
 if TYPE_CHECKING:
@@ -31,8 +33,13 @@ if TYPE_CHECKING:
 BOOK_NOT_HELD = 2
 """Exit code where a computed value is outside a book point's tolerance: the pack is not right."""
 
+NOT_COMPLETE = 2
+"""Exit code of a pack that lacks needed values: bad input, as for a fault in one."""
+
 app = App(name="pack", group_parameters="Options")
 app.command(sample)
+app.command(new)
+app.command(fit)
 
 # Spelled out again, so that the help needs no import of the pack room; a test holds them to it.
 Part = Literal[
@@ -143,6 +150,8 @@ def check(
 
     Example: sortiewright pack check dotterel --draw drawings
 
+    Of a pack that is not complete: what to fill next.
+
     Parameters
     ----------
     pack
@@ -160,9 +169,15 @@ def check(
         guideline_data,
         guideline_lines,
     )
-    from sortiewright.pack import draw_pack, load_pack
+    from sortiewright.pack import draw_pack, load_pack, unfinished_pack
     from sortiewright.performance import check_book
 
+    if unfinished := unfinished_pack(pack):
+        if output.json:
+            print_json(unfinished_data(unfinished))
+        else:
+            print_text(unfinished_lines(unfinished))
+        return NOT_COMPLETE
     loaded = load_pack(pack)
     checked, rules = checked_procedures(loaded), checked_rules(loaded)
     results = check_book(loaded)

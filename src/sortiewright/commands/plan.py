@@ -19,6 +19,7 @@ from sortiewright.commands.output import (
     remark,
     wrapped,
 )
+from sortiewright.commands.plan_route import fuel_lines, route_lines
 
 if TYPE_CHECKING:
     from rich.text import Text
@@ -31,7 +32,7 @@ _STYLES = {"go": "bold green", "caution": "bold yellow", "no-go": "bold red"}
 
 
 def plan(sortie: SortieFile, /, *, output: Output = FOR_PEOPLE) -> int:
-    """Every takeoff and landing number of a sortie: go, caution or no-go, and why.
+    """Every number of a sortie, its route and fuel included: go, caution or no-go, and why.
 
     Example: sortiewright plan demo
 
@@ -39,7 +40,7 @@ def plan(sortie: SortieFile, /, *, output: Output = FOR_PEOPLE) -> int:
     ----------
     sortie
         A sortie file, - for standard input, or a shipped sortie: demo, gusting_crosswind, hot_high_heavy,
-        short_wet, trainer_circuits.
+        short_wet, trainer_circuits, trainer_navigation.
     """
     from sortiewright import sortie as room
 
@@ -78,6 +79,10 @@ def plan_text(plan: Plan, units: System) -> list[Text]:
         lines += aligned(rows, labels=labels, numbers=numbers)
         if section.name == "landing" and plan.landings:
             lines += [Text(), *landing_lines(plan.landings, units)]
+        if section.name == "route" and plan.route is not None:
+            lines += [Text(), *route_lines(plan.route, units)]
+        if section.name == "fuel" and plan.fuel is not None and plan.route is not None:
+            lines += [Text(), *fuel_lines(plan.fuel, plan.route, units)]
     return lines
 
 

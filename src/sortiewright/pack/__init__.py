@@ -47,6 +47,9 @@ from sortiewright.pack.units import (
     readable,
     unit_factor,
 )
+from sortiewright.pack.yaml_data import (
+    plain_value,
+)
 
 if TYPE_CHECKING:
     from sortiewright.pack.chart_style import (
@@ -67,6 +70,12 @@ if TYPE_CHECKING:
         draw_pack,
         draw_thrust,
     )
+    from sortiewright.pack.factors import (
+        PackFactor,
+        pack_factors,
+        value_at,
+        with_factors,
+    )
     from sortiewright.pack.json_schema import (
         pack_json_schema,
         record_json_schema,
@@ -76,6 +85,15 @@ if TYPE_CHECKING:
         Places,
         digest_of_files,
         load_pack,
+    )
+    from sortiewright.pack.new_pack import (
+        PackNames,
+        new_pack_files,
+    )
+    from sortiewright.pack.next_steps import (
+        FillingStep,
+        UnfinishedPack,
+        unfinished_pack,
     )
     from sortiewright.pack.overlay import (
         FACTOR_TITLES,
@@ -153,6 +171,11 @@ if TYPE_CHECKING:
     from sortiewright.pack.schema_flight import (
         FuelTechnique,
     )
+    from sortiewright.pack.shape import (
+        Shape,
+        record_shape,
+        shape_at,
+    )
     from sortiewright.pack.validation import (
         read_record,
     )
@@ -165,8 +188,11 @@ _LATE = {
         "chart_style": "ChartStyle label_line new_chart save_chart style_for",
         "consistency": "validate_loaded",
         "drawing": "draw_drag draw_envelope draw_fuel_flow draw_lift draw_pack draw_thrust",
+        "factors": "PackFactor pack_factors value_at with_factors",
         "json_schema": "pack_json_schema record_json_schema",
         "load": "LoadedPack Places digest_of_files load_pack",
+        "new_pack": "PackNames new_pack_files",
+        "next_steps": "FillingStep UnfinishedPack unfinished_pack",
         "overlay": (
             "FACTOR_TITLES Overlay OverlayFactor OverlayFactors load_overlay overlay_summary overlay_text "
             "with_overlay"
@@ -185,6 +211,7 @@ _LATE = {
         ),
         "schema_base": "Model",
         "schema_flight": "FuelTechnique",
+        "shape": "Shape record_shape shape_at",
         "validation": "read_record",
     }.items()
     for name in names.split()
@@ -226,6 +253,7 @@ __all__ = [
     "EngineTransients",
     "EnvelopePoint",
     "FileError",
+    "FillingStep",
     "Force",
     "Fraction",
     "FuelTechnique",
@@ -250,6 +278,8 @@ __all__ = [
     "OverlayFactors",
     "Pack",
     "PackEntry",
+    "PackFactor",
+    "PackNames",
     "PerAngle",
     "PitchControl",
     "Places",
@@ -264,6 +294,7 @@ __all__ = [
     "RunUpReadings",
     "Seat",
     "Severity",
+    "Shape",
     "Source",
     "Speed",
     "SpeedLimit",
@@ -277,6 +308,7 @@ __all__ = [
     "Temperature",
     "TemperatureDifference",
     "Time",
+    "UnfinishedPack",
     "Wheels",
     "choice_hint",
     "digest_of_files",
@@ -293,24 +325,32 @@ __all__ = [
     "load_pack",
     "make_table",
     "new_chart",
+    "new_pack_files",
     "overlay_summary",
     "overlay_text",
+    "pack_factors",
     "pack_folder",
     "pack_json_schema",
     "pack_names",
     "packs_available",
     "parse_yaml",
+    "plain_value",
     "read_record",
     "read_text_file",
     "readable",
     "record_json_schema",
+    "record_shape",
     "save_chart",
+    "shape_at",
     "shown",
     "style_for",
     "suggestion",
     "summarise_pack",
     "to_si",
+    "unfinished_pack",
     "unit_factor",
     "validate_loaded",
+    "value_at",
+    "with_factors",
     "with_overlay",
 ]

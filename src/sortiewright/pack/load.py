@@ -163,6 +163,8 @@ class _Reading:
             self.problems += error.problems
             self.unread.add(part)
             return
+        if not required and document.data is None and text.strip():
+            return  # all of it is commented, as a new pack has it
         if not self._has_right_form(document, shape):
             self.unread.add(part)
             return

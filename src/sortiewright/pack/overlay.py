@@ -15,7 +15,8 @@ from typing import Annotated
 
 from pydantic import Field
 
-from sortiewright.pack.errors import InputError, Problem
+from sortiewright.pack.errors import InputError, Problem, choice_hint
+from sortiewright.pack.factors import pack_factors, with_factors
 from sortiewright.pack.quantities import Number
 from sortiewright.pack.schema import Aero, Pack
 from sortiewright.pack.schema_base import Model
@@ -69,7 +70,9 @@ class Overlay(Model):
     pack_digest: Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
     configuration: str
     """Of the aerodynamics flown: the only one whose drag is changed."""
-    factors: OverlayFactors
+    factors: OverlayFactors = OverlayFactors()
+    fitted: dict[str, OverlayFactor] = Field(default_factory=dict[str, OverlayFactor])
+    """Factors on single numbers of the pack, by the names of ``pack_factors``; found from handbook points."""
     held: dict[str, str] = Field(default_factory=dict[str, str])
     """Factors that could not be told, and why; they are 1."""
     correlations: dict[str, Number] = Field(default_factory=dict[str, float])
@@ -91,16 +94,18 @@ def load_overlay(path: str | FilePath) -> LoadedOverlay:
     file = FilePath(path)
     document = parse_yaml(read_text_file(file, name=file.name), file.name)
     overlay, _ = read_record(document, Overlay)
+    given = {("factors", name): factor for name, factor in overlay.factors.given().items()}
+    given |= {("fitted", name): factor for name, factor in overlay.fitted.items()}
     problems = [
         document.problem(
-            ("factors", name),
+            path,
             f"{factor.factor:g}",
             f"is outside its own interval {factor.low:g} to {factor.high:g}",
         )
-        for name, factor in overlay.factors.given().items()
+        for path, factor in given.items()
         if not factor.low <= factor.factor <= factor.high
     ]
-    if not overlay.factors.given():
+    if not given:
         problems.append(document.problem(("factors",), "", "holds no factor", "Calibrate again"))
     if problems:
         raise InputError(problems)
@@ -120,6 +125,11 @@ def overlay_problem(loaded: LoadedOverlay, pack: Pack, digest: str) -> Problem |
     if overlay.configuration not in pack.aero.configurations:
         read = f'"{overlay.configuration}"'
         return document.problem(("configuration",), read, f"is no configuration of {pack.name}")
+    known = pack_factors(pack)
+    for name in overlay.fitted:
+        if name not in known:
+            hint = choice_hint(name, known, "factors")
+            return document.problem(("fitted", name), "", f"is no factor of {pack.name}", hint)
     return None
 
 
@@ -130,6 +140,7 @@ def with_overlay(pack: Pack, overlay: Overlay) -> Pack:
     ``drag_factor`` of ``performance.Cases``. Braking friction and other configurations stay, as a takeoff
     run says nothing of them; so do lift and the moments.
     """
+    pack = with_factors(pack, {name: factor.factor for name, factor in overlay.fitted.items()})
     found = {name: factor.factor for name, factor in overlay.factors.given().items()}
     changes: dict[str, object] = {}
     if "thrust" in found:
@@ -168,24 +179,28 @@ def _scaled(table: Table, factor: float) -> Table:
 
 def overlay_summary(overlay: Overlay) -> str:
     """Return the factors in a sentence: ``thrust 0.997 (0.993 to 1.001), pitch rate ...``."""
+    given = {FACTOR_TITLES[name].lower(): factor for name, factor in overlay.factors.given().items()}
+    given |= {name.replace("_", " "): factor for name, factor in overlay.fitted.items()}
     return ", ".join(
-        f"{FACTOR_TITLES[name].lower()} {factor.factor:.3f} ({factor.low:.3f} to {factor.high:.3f})"
-        for name, factor in overlay.factors.given().items()
+        f"{title} {factor.factor:.3f} ({factor.low:.3f} to {factor.high:.3f})"
+        for title, factor in given.items()
     )
 
 
 def overlay_text(overlay: Overlay) -> str:
     """Return an overlay as the YAML that ``load_overlay`` reads."""
     lines = [
-        "# Factors on a pack's own numbers, found by `sortiewright calibrate`. Intervals are 95 %.",
+        "# Factors on a pack's own numbers, found by `sortiewright "
+        f"{'pack fit' if overlay.fitted else 'calibrate'}`. Intervals are 95 %.",
         "# Used by a sortie that names this file: overlay: overlay.yaml",
         *(f"{key}: {_quoted(getattr(overlay, key))}" for key in ("pack", "pack_version", "pack_digest")),
         f"configuration: {_quoted(overlay.configuration)}",
-        "factors:",
     ]
-    for name, factor in overlay.factors.given().items():
-        values = ", ".join(f"{key}: {value:.6g}" for key, value in factor.model_dump().items())
-        lines.append(f"  {name}: {{{values}}}")
+    for key, given in (("factors", overlay.factors.given()), ("fitted", overlay.fitted)):
+        lines += [f"{key}:"] if given else []
+        for name, factor in given.items():
+            values = ", ".join(f"{part}: {value:.6g}" for part, value in factor.model_dump().items())
+            lines.append(f"  {name}: {{{values}}}")
     if overlay.held:
         lines += ["held:", *(f"  {name}: {_quoted(why)}" for name, why in overlay.held.items())]
     if overlay.correlations:

@@ -51,6 +51,9 @@ class Table:
     _ends: tuple[tuple[float, float], ...] = field(init=False, repr=False, compare=False)
     _steps: tuple[list[float], ...] = field(init=False, repr=False, compare=False)
     _inner: tuple[Floats, ...] = field(init=False, repr=False, compare=False)
+    _widths: tuple[Floats, ...] = field(init=False, repr=False, compare=False)
+    _corners: tuple[Floats, ...] = field(init=False, repr=False, compare=False)
+    """Of a table of two axes: the values from each corner of the first cell on, so that one index serves."""
 
     def __post_init__(self) -> None:
         shape = tuple(len(axis) for axis in self.axes)
@@ -71,6 +74,9 @@ class Table:
         object.__setattr__(self, "_ends", tuple((float(axis[0]), float(axis[-1])) for axis in self.axes))
         object.__setattr__(self, "_steps", tuple([float(step) for step in axis] for axis in self.axes))
         object.__setattr__(self, "_inner", tuple(axis[1:-1] for axis in self.axes))
+        object.__setattr__(self, "_widths", tuple(axis[1:] - axis[:-1] for axis in self.axes))
+        starts = (0, 1, strides[0], strides[0] + 1) if len(shape) == 2 and min(shape) > 1 else ()
+        object.__setattr__(self, "_corners", tuple(self._flat[start:] for start in starts))
 
     def __repr__(self) -> str:
         axes = ", ".join(f"{name} {len(axis)}" for name, axis in zip(self.names, self.axes, strict=True))
@@ -87,15 +93,14 @@ class Table:
         index: Any = 0
         for (cell, _), stride in zip(placed, self._strides, strict=True):
             index = index + cell * stride
-        if len(placed) == 2 and min(self.values.shape) > 1:  # by far the most frequent: without recursion
+        if self._corners:  # by far the most frequent: without recursion
             (_, across), (_, along) = placed
-            flat: Any = self._flat
-            take = flat.take
-            stride = self._strides[0]
-            low: Any = take(index)
-            high: Any = take(index + stride)
-            low = low + (take(index + 1) - low) * along
-            high = high + (take(index + (stride + 1)) - high) * along
+            corners: Any = self._corners
+            near, beside, up, beyond = corners
+            low: Any = near.take(index)
+            high: Any = up.take(index)
+            low = low + (beside.take(index) - low) * along
+            high = high + (beyond.take(index) - high) * along
             return np.asarray(low + (high - low) * across)
         return np.asarray(self._fold(index, placed, 0), dtype=np.float64)
 
@@ -135,8 +140,7 @@ class Table:
         if len(axis) == 1:
             return np.zeros(point.shape, dtype=np.intp), np.zeros(point.shape)
         cells = self._inner[number].searchsorted(point, side="right")
-        base = axis.take(cells)
-        return cells, (point - base) / (axis.take(cells + 1) - base)
+        return cells, (point - axis.take(cells)) / self._widths[number].take(cells)
 
     def range_of(self, axis: str) -> tuple[float, float]:
         """Return the first and last value of the named axis, SI."""

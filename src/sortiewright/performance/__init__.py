@@ -21,6 +21,7 @@ from sortiewright.performance.balance import (
 )
 from sortiewright.performance.batches import in_pieces
 from sortiewright.performance.best_climb import EnergyClimb, Objective, energy_climb
+from sortiewright.performance.best_flight import BestLevel, FlightSummary, flight_summary
 from sortiewright.performance.book import BookResult, check_book
 from sortiewright.performance.cases import Cases, joined, make_cases
 from sortiewright.performance.ceiling import COMBAT_RATE, SERVICE_RATE, Ceiling, climb_ceiling
@@ -58,7 +59,6 @@ from sortiewright.performance.field_length import (
     stop_means,
     takeoff_and_curves,
 )
-from sortiewright.performance.flight_summary import BestLevel, FlightSummary, flight_summary
 from sortiewright.performance.forces import (
     coefficients,
     fuel_flow_per_engine,

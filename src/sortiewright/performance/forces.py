@@ -58,6 +58,25 @@ def coefficients(
     return Coefficients(lift, parasite, drag - least)
 
 
+def drag_coefficient(
+    pack: Pack,
+    configuration: Configuration,
+    angle_of_attack: ArrayLike,
+    mach: ArrayLike,
+    *,
+    drag_index: ArrayLike = 0.0,
+    devices: Devices = Devices(),
+) -> Floats:
+    """Return the whole drag coefficient out of ground effect, as ``coefficients`` has it; arguments
+    broadcast."""
+    aero = pack.aero
+    drag = configuration.drag(angle_of_attack, mach)
+    least = least_drag(configuration, mach)
+    extra = devices.gear * aero.gear.drag + devices.speedbrake * aero.speedbrake.drag
+    parasite = least + extra + np.asarray(drag_index) * aero.drag_per_index
+    return parasite + (drag - least)
+
+
 def least_drag(configuration: Configuration, mach: ArrayLike) -> Floats:
     """Return the smallest drag coefficient over angle of attack at each Mach number."""
     table = configuration.drag

@@ -18,7 +18,7 @@ from sortiewright.pack import Configuration, OutsideTable, Pack, PowerSetting
 from sortiewright.performance.forces import (
     Devices,
     asymmetric_drag,
-    coefficients,
+    drag_coefficient,
     fuel_flow_per_engine,
     thrust_per_engine,
 )
@@ -243,12 +243,14 @@ def steady_level_flight(
     mach: ArrayLike,
     power: str | None = None,
     load_factor: ArrayLike = 1.0,
+    iterations: int = LEVEL_ITERATIONS,
 ) -> LevelFlight:
     """Return what level flight asks of the engines; shapes as in ``flight_point``.
 
     ``power`` is the highest setting allowed, military where it is None. Between idle and that setting fuel
     flow follows thrust in straight lines through the settings whose tables reach as far as military's.
-    ``load_factor`` above 1 is a level turn.
+    ``load_factor`` above 1 is a level turn. Each of the ``iterations`` leaves a twentieth of the error with
+    which thrust carries weight.
     """
     at = _state(cases, mass, pressure_altitude, mach)
     live = pack.engine.count - setup.failed_engines
@@ -258,9 +260,10 @@ def steady_level_flight(
     wanted = np.asarray(load_factor) * at.weight
     thrust = np.zeros(at.tas.shape)
     alpha = thrust
-    for _ in range(LEVEL_ITERATIONS):
-        alpha = _angle_of_attack(pack, setup, at, wanted, np.nan_to_num(thrust))
-        drag = _drag(pack, setup, at, alpha, np.nan_to_num(thrust))
+    for _ in range(iterations):
+        pushed = np.nan_to_num(thrust)
+        alpha = _angle_of_attack(pack, setup, at, wanted, pushed)
+        drag = _drag(pack, setup, at, alpha, pushed)
         thrust = drag / np.cos(alpha + tilt)
     flow, share = _part_power(ladder, thrust)
     held = np.isfinite(flow)
@@ -285,13 +288,14 @@ class _State:
 
 
 def _state(cases: FlightCases, mass: ArrayLike, altitude: ArrayLike, mach: ArrayLike) -> _State:
+    parts = [np.asarray(part, dtype=np.float64) for part in (mass, altitude, mach)]
+    rank = max(1, *(part.ndim for part in parts))
+    shape = np.broadcast_shapes(*(part.shape for part in parts), (cases.count,) + (1,) * (rank - 1))
     kilograms, height, number = (
-        np.asarray(part, dtype=np.float64) for part in np.broadcast_arrays(mass, altitude, mach)
+        part if part.shape == shape else np.broadcast_to(part, shape) for part in parts
     )
-    shape = np.broadcast_shapes(number.shape, (cases.count,) + (1,) * (max(number.ndim, 1) - 1))
-    kilograms, height, number = (np.broadcast_to(part, shape) for part in (kilograms, height, number))
     warm = cases.isa_deviation.reshape((-1,) + (1,) * (len(shape) - 1))
-    air = standard_air(height, warm)
+    air = standard_air(_once(height), warm)
     tas = number * air.speed_of_sound
     return _State(height, number, tas, 0.5 * air.density * tas**2, kilograms * STANDARD_GRAVITY, cases)
 
@@ -315,7 +319,7 @@ def _angle_of_attack(pack: Pack, setup: FlightSetup, at: _State, wanted: Floats,
     aero, devices = pack.aero, setup.devices
     extra = devices.gear * aero.gear.lift + devices.speedbrake * aero.speedbrake.lift
     q_s = at.dynamic_pressure * pack.airframe.wing_area
-    over = q_s * (table(angles, at.mach) + extra) - wanted
+    over = q_s * (table(angles, _once(at.mach)) + extra) - wanted
     over = over + thrust * np.sin(angles + pack.airframe.thrust_inclination)
     carried = over >= 0.0
     able = carried.any(axis=0)
@@ -323,21 +327,30 @@ def _angle_of_attack(pack: Pack, setup: FlightSetup, at: _State, wanted: Floats,
         low, high = table.range_of("angle_of_attack")
         raise OutsideTable(table.name, "angle_of_attack", low - (axis[1] - axis[0]), low, high, "rad")
     first = np.maximum(np.argmax(carried, axis=0), 1)
-    above = np.take_along_axis(over, first[None], axis=0)[0]
-    below = np.take_along_axis(over, first[None] - 1, axis=0)[0]
+    each = over.reshape(len(axis), -1)
+    places: NDArray[np.intp] = np.arange(each.shape[1], dtype=np.intp)
+    above = each[first.ravel(), places].reshape(first.shape)
+    below = each[first.ravel() - 1, places].reshape(first.shape)
     with np.errstate(invalid="ignore", divide="ignore"):
         part = below / (below - above)
     return np.where(able, axis[first - 1] + part * (axis[first] - axis[first - 1]), np.nan)
+
+
+def _once(values: Floats) -> Floats:
+    """Return an array without what broadcasting only repeats: a grid's Mach number is looked up once."""
+    if 0 not in values.strides or not values.size:
+        return values
+    return values[tuple(slice(0, 1) if step == 0 else slice(None) for step in values.strides)]
 
 
 def _drag(pack: Pack, setup: FlightSetup, at: _State, alpha: Floats, thrust: Floats) -> Floats:
     """Return the drag, N, with dead engines windmilling and the rudder against the live ones."""
     able = np.isfinite(alpha)
     angle = np.where(able, alpha, setup.configuration.drag.axes[0][0])
-    force = coefficients(
+    coefficient = drag_coefficient(
         pack, setup.configuration, angle, at.mach, drag_index=at.each("drag_index"), devices=setup.devices
     )
-    drag = at.dynamic_pressure * pack.airframe.wing_area * force.drag() * at.each("drag_factor")
+    drag = at.dynamic_pressure * pack.airframe.wing_area * coefficient * at.each("drag_factor")
     if setup.failed_engines:
         failed = setup.failed_engines
         windmilling = pack.engine.windmilling_drag_area * at.dynamic_pressure

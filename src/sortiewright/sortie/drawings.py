@@ -62,6 +62,10 @@ def runway_picture(numbers: Numbers, decision: Decision | None, line: LineCheck 
         conditions.start_offset,
         tuple((cable.name, cable.distance_from_threshold) for cable in runway.cables if cable.rigged),
         tuple(mark for mark in marks if math.isfinite(mark.distance)),
+        runway.takeoff_run_available - conditions.start_offset,
+        runway.takeoff_distance_available - conditions.start_offset,
+        runway.accelerate_stop_distance_available - conditions.start_offset,
+        numbers.technique.continue_to,
     )
 
 

@@ -17,7 +17,18 @@ MOST_CABLES = 4
 """Cables of one runway that are given names: ``cable_1`` to ``cable_4``."""
 
 WORDS_ONLY = frozenset(
-    ["wind", "sunrise", "sunset", "civil_dusk", "power", "flaps", "decision_speed_basis", "uncovered_band"]
+    [
+        "wind",
+        "sunrise",
+        "sunset",
+        "civil_dusk",
+        "power",
+        "flaps",
+        "decision_speed_basis",
+        "uncovered_band",
+        "time_at_fix",
+        "last_return",
+    ]
 )
 """Figures that say everything in words: they have no value to compare."""
 
@@ -45,6 +56,13 @@ SI_UNITS: dict[Kind, str] = {
     Kind.FRACTION: "",
     Kind.NUMBER: "",
     Kind.TRIM_UNITS: "",
+    Kind.DISTANCE: "m",
+    Kind.LEVEL: "m",
+    Kind.MACH: "",
+    Kind.SPECIFIC_RANGE: "m/kg",
+    Kind.LOAD_FACTOR: "",
+    Kind.TURN_RATE: "rad/s",
+    Kind.TURN_RADIUS: "m",
 }
 """The SI unit of each kind. A course is in degrees in a figure and in radians where it is compared."""
 
@@ -67,6 +85,9 @@ def possible_figures(pack: Pack) -> tuple[FigureName, ...]:
         "run_up": dict(_run_up(pack)),
         "takeoff": dict(_takeoff(pack)),
         "engine_failure": dict(_engine_failure(pack)),
+        "route": _ROUTE,
+        "fuel": dict(_fuel(pack)),
+        "flight": dict(_flight(pack)),
         "landing": dict(_landing(pack)),
     }
     return tuple(
@@ -150,6 +171,7 @@ _TAKEOFF = {
     "flaps": Kind.NUMBER,
     "stall_speed": Kind.CAS,
     "nosewheel_lift_off_speed": Kind.CAS,
+    "briefed_rotation_speed": Kind.CAS,
     "rotation_speed": Kind.CAS,
     "lift_off_speed": Kind.CAS,
     "takeoff_attitude": Kind.ANGLE,
@@ -164,6 +186,58 @@ _TAKEOFF = {
     "tail_strike_margin": Kind.ANGLE,
     "tyre_speed_margin": Kind.GROUND_SPEED,
 }
+_ROUTE = {
+    "route_length": Kind.DISTANCE,
+    "flight_time": Kind.TIME,
+    "route_fuel": Kind.MASS,
+    "fuel_taken_on": Kind.MASS,
+    "climb_top": Kind.LEVEL,
+    "climb_time": Kind.TIME,
+    "climb_fuel": Kind.MASS,
+    "climb_length": Kind.DISTANCE,
+    "highest_level": Kind.LEVEL,
+    "time_at_fix": Kind.TIME,
+}
+
+
+def _fuel(pack: Pack) -> Iterator[tuple[str, Kind]]:
+    if pack.technique.fuel is None:
+        return
+    for name in ("fuel_at_fix", "route_landing_fuel", "bingo", "joker"):
+        yield name, Kind.MASS
+    if pack.engine.count > 1:
+        yield "bingo_one_engine", Kind.MASS
+    if any(store.fuel_capacity > 0.0 for store in pack.stores.values()):
+        yield "bingo_trapped_external", Kind.MASS
+    for name in ("bingo_gear_down", "alternate_fuel", "minimum_fuel", "emergency_fuel", "ladder_margin"):
+        yield name, Kind.MASS
+    yield "farthest_point", Kind.DISTANCE
+    yield "radius", Kind.DISTANCE
+    yield "last_return", Kind.TIME
+
+
+def _flight(pack: Pack) -> Iterator[tuple[str, Kind]]:
+    for when in ("takeoff", "midway"):
+        yield f"service_ceiling_{when}", Kind.LEVEL
+        yield f"combat_ceiling_{when}", Kind.LEVEL
+    several = pack.engine.count > 1
+    if several:
+        yield "one_engine_ceiling", Kind.LEVEL
+    for aim in ("range", "endurance", *(("one_engine_range",) if several else ())):
+        yield f"{aim}_altitude", Kind.LEVEL
+        yield f"{aim}_mach", Kind.MACH
+        yield f"{aim}_fuel_flow", Kind.MASS_FLOW
+        if "range" in aim:
+            yield f"{aim}_specific_range", Kind.SPECIFIC_RANGE
+    yield "turn_altitude", Kind.LEVEL
+    yield "turn_mach", Kind.MACH
+    yield "corner_speed", Kind.CAS
+    for turn in ("instantaneous", "sustained"):
+        yield f"{turn}_turn_rate", Kind.TURN_RATE
+        yield f"{turn}_radius", Kind.TURN_RADIUS
+        yield f"{turn}_load_factor", Kind.LOAD_FACTOR
+    yield "excess_power", Kind.CLIMB_RATE
+    yield "load_factor_limit", Kind.LOAD_FACTOR
 
 
 def _run_up(pack: Pack) -> Iterator[tuple[str, Kind]]:

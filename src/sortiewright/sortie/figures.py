@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from enum import StrEnum
-from typing import Any
+from typing import Any, Literal
 
 import numpy as np
 from numpy.typing import NDArray
+
+from sortiewright.sortie.numbers_flight import FlightNumbers
+from sortiewright.sortie.route_flown import FlownRoute, FuelPlan
 
 Floats = NDArray[np.float64]
 
@@ -38,6 +41,15 @@ class Kind(StrEnum):
     FRACTION = "fraction"
     NUMBER = "number"
     TRIM_UNITS = "trim_units"
+    DISTANCE = "distance"
+    """Over the ground of a route."""
+    LEVEL = "level"
+    """Pressure altitude in flight, coarser than a field's height."""
+    MACH = "mach"
+    SPECIFIC_RANGE = "specific_range"
+    LOAD_FACTOR = "load_factor"
+    TURN_RATE = "turn_rate"
+    TURN_RADIUS = "turn_radius"
 
 
 class Verdict(StrEnum):
@@ -179,6 +191,12 @@ class RunwayPicture:
     start_offset: float
     cables: tuple[tuple[str, float], ...]
     marks: tuple[RunwayMark, ...]
+    run_available: float = 0.0
+    """From brake release, for lift-off; the two below for the screen height and for a stop."""
+    screen_available: float = 0.0
+    stop_available: float = 0.0
+    goes_to: Literal["lift_off", "screen"] = "lift_off"
+    """What counts as going on after an engine failure."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -208,6 +226,10 @@ class Plan:
     remarks: tuple[str, ...] = ()
     caution: str = ""
     extra: dict[str, Any] = field(default_factory=dict[str, Any])
+    route: FlownRoute | None = None
+    """The route as flown; None where the sortie has none, or it could not be flown at all."""
+    fuel: FuelPlan | None = None
+    flight: FlightNumbers | None = None
 
     def section(self, name: str) -> Section:
         """Return the named section, or raise KeyError."""

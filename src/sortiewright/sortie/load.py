@@ -5,7 +5,7 @@ from __future__ import annotations
 import sys
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, Protocol
 
 from sortiewright.pack import (
     Document,
@@ -39,6 +39,12 @@ class LoadedSortie:
     document: Document
 
 
+class PackLoader(Protocol):
+    """What finds a sortie's pack: ``load_pack``, or something that remembers what it loaded."""
+
+    def __call__(self, path_or_name: str | Path, /, *, overlay: Path | None = None) -> LoadedPack: ...
+
+
 def demo_sortie_path() -> Path:
     """Return the shipped demo sortie's file."""
     return SORTIES / "demo.yaml"
@@ -56,15 +62,17 @@ def load_sortie(path: str | Path) -> LoadedSortie:
     return read_sortie(read_text_file(file, LARGEST_SORTIE, file.name), file.name, file.parent, file)
 
 
-def read_sortie(text: str, name: str, folder: Path, path: Path | None = None) -> LoadedSortie:
+def read_sortie(
+    text: str, name: str, folder: Path, path: Path | None = None, *, load: PackLoader = load_pack
+) -> LoadedSortie:
     """Return the sortie that a text holds; packs named by path are looked for below ``folder``.
 
-    Raises ``InputError`` as ``load_sortie``.
+    ``load`` gives the pack; it may keep what it has loaded. Raises ``InputError`` as ``load_sortie``.
     """
     document = parse_yaml(text, name)
     sortie, _ = read_record(document, Sortie)
     overlay = folder / sortie.overlay if sortie.overlay.strip() else None
-    loaded = load_pack(_pack_place(sortie.pack, folder, document), overlay=overlay)
+    loaded = load(_pack_place(sortie.pack, folder, document), overlay=overlay)
     if problems := list(faults_of(sortie, loaded.pack, document)):
         raise InputError(sorted(problems, key=lambda problem: problem.line or 0))
     return LoadedSortie(sortie, loaded, path or folder / name, document)

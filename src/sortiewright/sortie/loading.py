@@ -51,17 +51,28 @@ def ground_fuel(sortie: Sortie, pack: Pack) -> float:
     return 0.0
 
 
-def landing_load(sortie: Sortie, pack: Pack, takeoff: LoadState) -> tuple[LoadState, bool]:
-    """Return what is aboard at touchdown, and whether its fuel was assumed rather than given."""
+def landing_load(
+    sortie: Sortie, pack: Pack, takeoff: LoadState, flown: LoadState | None = None
+) -> tuple[LoadState, bool]:
+    """Return what is aboard at touchdown, and whether its fuel was assumed rather than given.
+
+    ``flown`` is what a route leaves aboard: it gives the fuel where the sortie does not, and what has been
+    released.
+    """
     wanted = sortie.load.landing_fuel
-    assumed = wanted is None
-    if wanted is None:
-        wanted = DEFAULT_LANDING_SHARE * takeoff.total_fuel
-    burnt = min(max(takeoff.total_fuel - wanted, 0.0), usable_fuel(pack, takeoff))
-    load = fuel_after(pack, takeoff, burnt)
+    assumed = wanted is None and flown is None
+    if flown is not None and wanted is None:
+        load = flown
+    else:
+        if wanted is None:
+            wanted = DEFAULT_LANDING_SHARE * takeoff.total_fuel
+        burnt = min(max(takeoff.total_fuel - wanted, 0.0), usable_fuel(pack, takeoff))
+        load = fuel_after(pack, takeoff, burnt)
+    gone = load.released if flown is None else load.released | flown.released
     if sortie.landing.stores == "released":
         released = [name for name, carried in load.stores.items() if not stays(pack, carried)]
-        gone = frozenset(sortie.load.release_order or released)
+        gone |= frozenset(sortie.load.release_order or released)
+    if gone != load.released:
         fuel = {name: kg for name, kg in load.store_fuel.items() if name not in gone}
         load = LoadState(load.crew, load.fuel, load.stores, fuel, gone)
     return load, assumed

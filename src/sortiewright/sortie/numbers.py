@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from typing import Any, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
-from sortiewright.air import cas_from_tas, tas_from_cas
+from sortiewright.air import cas_from_tas, pressure_altitude, tas_from_cas
 from sortiewright.pack import OutsideTable, Pack, TakeoffTechnique
 from sortiewright.performance import (
     Balance,
@@ -37,8 +37,12 @@ from sortiewright.sortie.conditions import (
     stop_chute,
     takeoff_conditions,
 )
+from sortiewright.sortie.fuel_planning import fuel_plan
 from sortiewright.sortie.loading import ground_fuel, landing_load, ramp_load, zero_fuel_load
+from sortiewright.sortie.numbers_flight import FlightNumbers, flight_numbers
 from sortiewright.sortie.numbers_landing import LandingRow, gear_down_and_up, go_around, land_everywhere
+from sortiewright.sortie.route_flight import fly_route
+from sortiewright.sortie.route_flown import FlownRoute, FuelPlan
 from sortiewright.sortie.schema import Sortie
 from sortiewright.sortie.uncertainty import half_width, with_errors
 
@@ -56,6 +60,7 @@ class LoadNumbers:
     takeoff: LoadState
     landing: LoadState
     landing_fuel_assumed: bool
+    """A fifth of takeoff fuel was taken, as neither the sortie nor a route says."""
     ramp_balance: Balance
     takeoff_balance: Balance
     zero_fuel_balance: Balance
@@ -103,6 +108,17 @@ class Numbers:
     technique: TakeoffTechnique
     landing_widths: dict[str, float | None]
     """Half-widths of the uncertainty of landing figures, by name."""
+    route: RouteNumbers | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class RouteNumbers:
+    """The flight between takeoff and landing; a part that could not be had is None, ``problem`` says why."""
+
+    flown: FlownRoute | None
+    fuel: FuelPlan | None
+    flight: FlightNumbers | None
+    problem: str = ""
 
 
 def compute(sortie: Sortie, pack: Pack) -> Numbers:
@@ -110,18 +126,22 @@ def compute(sortie: Sortie, pack: Pack) -> Numbers:
     technique = chosen_technique(sortie, pack)
     conditions = takeoff_conditions(sortie)
     arrival = landing_conditions(sortie, conditions)
-    loads = _loads(sortie, pack)
+    before = _departure(sortie, pack)
     takeoff: TakeoffNumbers | None = None
     problem = "; ".join(conditions.missing)
     if not problem:
         try:
-            takeoff = _takeoff(sortie, pack, technique, conditions, loads)
+            takeoff = _takeoff(sortie, pack, technique, conditions, before.takeoff_balance)
         except OutsideTable:
             # A condition moved by its error may leave a table that the day itself does not leave.
             try:
-                takeoff = _takeoff(sortie, pack, technique, conditions, loads, with_widths=False)
+                takeoff = _takeoff(
+                    sortie, pack, technique, conditions, before.takeoff_balance, with_widths=False
+                )
             except OutsideTable as error:
                 problem = str(error)
+    route = route_numbers(sortie, pack, conditions, arrival, before.takeoff, takeoff)
+    loads = _loads(sortie, pack, before, None if route is None else route.flown)
     landings, widths = land_everywhere(sortie, pack, arrival, loads.landing_balance, loads.takeoff_balance)
     gear_down, gear_up, tas = go_around(sortie, pack, arrival, loads.landing_balance, landings)
     return Numbers(
@@ -138,7 +158,42 @@ def compute(sortie: Sortie, pack: Pack) -> Numbers:
         tas,
         technique,
         widths,
+        route,
     )
+
+
+def route_numbers(
+    sortie: Sortie,
+    pack: Pack,
+    conditions: Conditions,
+    arrival: Conditions,
+    load: LoadState,
+    takeoff: TakeoffNumbers | None,
+) -> RouteNumbers | None:
+    """Return the route as flown with its fuel plan, None where the sortie has none.
+
+    ``load`` is what is aboard after start and taxi; without ``takeoff`` its time and fuel are left out.
+    """
+    if sortie.route is None:
+        return None
+    time = speed = None
+    if takeoff is not None:
+        at, cas = float(takeoff.takeoff.time_to_screen[0]), float(takeoff.takeoff.screen_cas[0])
+        if np.isfinite(at) and np.isfinite(cas):
+            time, speed = at, cas
+    try:
+        flown = fly_route(sortie, pack, conditions, arrival, load, time, speed)
+    except ValueError as error:  # of the day; also a table that does not reach
+        return RouteNumbers(None, None, None, str(error))
+    qnh = conditions.weather.qnh
+    if qnh is not None:
+        flown = replace(flown, sea_level=float(pressure_altitude(qnh)))
+    problem, fuel = "", None
+    try:
+        fuel = fuel_plan(sortie, pack, flown, conditions, arrival)
+    except ValueError as error:
+        problem = str(error)
+    return RouteNumbers(flown, fuel, flight_numbers(pack, flown), problem)
 
 
 def chosen_technique(sortie: Sortie, pack: Pack) -> TakeoffTechnique:
@@ -149,7 +204,17 @@ def chosen_technique(sortie: Sortie, pack: Pack) -> TakeoffTechnique:
     return pack.technique.takeoff.model_copy(update=changed)
 
 
-def _loads(sortie: Sortie, pack: Pack) -> LoadNumbers:
+@dataclass(frozen=True, slots=True)
+class _Departure:
+    """Loads before the flight."""
+
+    ramp: LoadState
+    takeoff: LoadState
+    takeoff_balance: Balance
+    problems: tuple[str, ...]
+
+
+def _departure(sortie: Sortie, pack: Pack) -> _Departure:
     problems: list[str] = []
     ramp = ramp_load(sortie, pack)
     try:
@@ -157,24 +222,29 @@ def _loads(sortie: Sortie, pack: Pack) -> LoadNumbers:
     except ValueError as error:
         problems.append(f"start and taxi: {error}")
         takeoff = ramp
-    landing, assumed = landing_load(sortie, pack, takeoff)
+    return _Departure(ramp, takeoff, balance_of(pack, takeoff), tuple(problems))
+
+
+def _loads(sortie: Sortie, pack: Pack, before: _Departure, flown: FlownRoute | None) -> LoadNumbers:
+    ramp, takeoff = before.ramp, before.takeoff
+    end = flown.rows[-1].load if flown is not None and flown.complete else None
+    landing, assumed = landing_load(sortie, pack, takeoff, end)
     burn = [burn_step(pack, "start", ramp), *burn_path(pack, takeoff)]
     releases = release_path(pack, takeoff, sortie.load.release_order)
-    releases += (
-        release_path(pack, landing, sortie.load.release_order) if sortie.landing.stores == "kept" else []
-    )
+    if sortie.landing.stores == "kept" and not landing.released:
+        releases += release_path(pack, landing, sortie.load.release_order)
     return LoadNumbers(
         ramp,
         takeoff,
         landing,
         assumed,
         balance_of(pack, ramp),
-        balance_of(pack, takeoff),
+        before.takeoff_balance,
         balance_of(pack, zero_fuel_load(pack, takeoff)),
         balance_of(pack, landing),
         tuple(burn),
         tuple(releases),
-        tuple(problems),
+        before.problems,
     )
 
 
@@ -183,11 +253,11 @@ def _takeoff(
     pack: Pack,
     technique: TakeoffTechnique,
     conditions: Conditions,
-    loads: LoadNumbers,
+    balance: Balance,
     *,
     with_widths: bool = True,
 ) -> TakeoffNumbers:
-    cases = cases_of(conditions, loads.takeoff_balance)
+    cases = cases_of(conditions, balance)
     rotation = sortie.takeoff.rotation_speed
     batch = takeoff_setup(
         pack, with_errors(cases) if with_widths else cases, technique, rotation_cas=rotation

@@ -20,10 +20,14 @@ from sortiewright.sortie.numbers import Numbers, compute
 from sortiewright.sortie.schema import Sortie
 from sortiewright.sortie.section_day import field_section, loading_section, run_up_section, weather_section
 from sortiewright.sortie.section_failure import engine_failure_section
+from sortiewright.sortie.section_flight import flight_section
+from sortiewright.sortie.section_fuel import fuel_section
 from sortiewright.sortie.section_landing import landing_cases, landing_section
+from sortiewright.sortie.section_route import route_section
 from sortiewright.sortie.section_takeoff import takeoff_section
 from sortiewright.sortie.uncertainty import with_bounds
 from sortiewright.sortie.verdict import reasons_for, verdict_of
+from sortiewright.sortie.verdict_route import route_remarks
 
 
 def plan(sortie: Sortie, loaded: LoadedPack) -> Plan:
@@ -45,8 +49,12 @@ def plan(sortie: Sortie, loaded: LoadedPack) -> Plan:
         run_up_section(numbers),
         with_bounds(takeoff_section(numbers, line), widths),
         with_bounds(engine_failure_section(numbers, decision), widths),
+        route_section(numbers),
+        fuel_section(numbers),
+        flight_section(numbers),
         with_bounds(landing_section(numbers), numbers.landing_widths),
     ]
+    route = numbers.route
     aerodrome = numbers.conditions.aerodrome
     return Plan(
         title=sortie.title,
@@ -79,6 +87,9 @@ def plan(sortie: Sortie, loaded: LoadedPack) -> Plan:
             "altimeter": _altimeter(sortie),
             "reject_timeline": _reject_timeline(numbers),
         },
+        route=None if route is None else route.flown,
+        fuel=None if route is None else route.fuel,
+        flight=None if route is None else route.flight,
     )
 
 
@@ -115,6 +126,7 @@ def remarks_of(numbers: Numbers) -> tuple[str, ...]:
         remarks.append("load.landing_fuel is not given: a fifth of takeoff fuel is taken")
     if numbers.sortie.load.start_and_taxi_fuel is None and numbers.sortie.load.taxi_time is None:
         remarks.append("load.taxi_time is not given: takeoff fuel is ramp fuel")
+    remarks += route_remarks(numbers)
     limits = numbers.pack.limits
     for name, value in (
         ("crosswind at takeoff", limits.crosswind_takeoff),

@@ -86,7 +86,8 @@ def solve_route(
     for sweep in range(MOST_SWEEPS):
         moved = _sweep(run, sweep)
         # Each sweep leaves the same share of the error: what is left is told by how much the last two moved.
-        if sweep + 1 >= LEAST_SWEEPS and moved * min(moved / before, 1.0) < 1.0:
+        share = min(moved / before, 1.0) if before > 0.0 else 1.0
+        if sweep + 1 >= LEAST_SWEEPS and moved * share < 1.0:
             break
         before = moved
     return run

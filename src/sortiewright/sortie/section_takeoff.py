@@ -12,6 +12,7 @@ from sortiewright.sortie.figures import Figure, Kind, Section
 from sortiewright.sortie.numbers import Numbers, TakeoffNumbers
 from sortiewright.sortie.units import show
 
+BRIEFED = "the sortie's rotation speed, or else the pack's for this weight"
 RUN = "run integrated over speed from thrust, drag, friction and slope; rotation and climb over time"
 MOMENTS = "pitching moments about the main wheels with full aft stick"
 
@@ -63,6 +64,7 @@ def _speeds(work: TakeoffNumbers) -> tuple[Figure, ...]:
             "sqrt(2 W/(rho S CLmax))",
         ),
         Figure("nosewheel_lift_off_speed", "Nosewheel lift-off", nose, Kind.CAS, MOMENTS),
+        Figure("briefed_rotation_speed", "Rotation as briefed", planned, Kind.CAS, BRIEFED),
         Figure(
             "rotation_speed",
             "Rotation",

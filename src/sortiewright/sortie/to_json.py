@@ -2,19 +2,25 @@
 
 from __future__ import annotations
 
-import math
 from typing import Any
 
 from sortiewright.sortie.figures import Figure, Kind, Plan
-from sortiewright.sortie.units import DIFFERENCES, NEVER, NONE_LEFT, System, convert
+from sortiewright.sortie.json_values import quantity
+from sortiewright.sortie.to_json_route import fuel_to_json, route_to_json
+from sortiewright.sortie.units import DIFFERENCES, System
 
 
 def plan_to_json(plan: Plan, system: System = "trade") -> dict[str, Any]:
     """Return the plan for programs.
 
     An infinite value is the text "never", a margin of less than any runway "none"; a missing one is null with
-    a problem.
+    a problem. ``route`` and ``fuel`` are there where the sortie has a route.
     """
+    flight: dict[str, Any] = {}
+    if plan.route is not None:
+        flight["route"] = route_to_json(plan.route, system)
+    if plan.fuel is not None:
+        flight["fuel"] = fuel_to_json(plan.fuel, system)
     return {
         "title": plan.title,
         "callsign": plan.callsign,
@@ -90,6 +96,7 @@ def plan_to_json(plan: Plan, system: System = "trade") -> dict[str, Any]:
         ],
         "remarks": list(plan.remarks),
         "caution": plan.caution,
+        **flight,
     }
 
 
@@ -108,15 +115,3 @@ def figure_to_json(figure: Figure, system: System) -> dict[str, Any]:
     if figure.cautions:
         data["cautions"] = list(figure.cautions)
     return data
-
-
-def quantity(
-    value: float | None, kind: Kind, system: System, difference: bool = False
-) -> dict[str, Any] | str | None:
-    """Return a value with its unit; null where there is none."""
-    if value is None or math.isnan(value):
-        return None
-    if math.isinf(value):
-        return NEVER if value > 0.0 else NONE_LEFT
-    number, unit = convert(value, kind, system, difference=difference)
-    return {"value": number, "unit": unit}

@@ -92,6 +92,13 @@ TRADE: dict[Kind, Unit] = {
     Kind.FRACTION: Unit("%", "percent", 0.01, 0.1),
     Kind.NUMBER: Unit("", "", 1.0, 0.1),
     Kind.TRIM_UNITS: Unit("units", "", 1.0, 0.1),
+    Kind.DISTANCE: Unit("nmi", "nmi", NAUTICAL_MILE, 1),
+    Kind.LEVEL: Unit("ft", "ft", FOOT, 100),
+    Kind.MACH: Unit("", "", 1.0, 0.01),
+    Kind.SPECIFIC_RANGE: Unit("nmi/lb", "nmi/lb", NAUTICAL_MILE / POUND, 0.0001),
+    Kind.LOAD_FACTOR: Unit("g", "", 1.0, 0.1),
+    Kind.TURN_RATE: Unit("°/s", "deg/s", math.pi / 180, 0.1),
+    Kind.TURN_RADIUS: Unit("ft", "ft", FOOT, 50),
 }
 
 SI: dict[Kind, Unit] = TRADE | {
@@ -109,6 +116,10 @@ SI: dict[Kind, Unit] = TRADE | {
     Kind.SIDE_MOMENT: Unit("N·m", "N*m", 1.0, 100),
     Kind.MASS_FLOW: Unit("kg/s", "kg/s", 1.0, 0.01),
     Kind.FORCE: Unit("kN", "kN", 1e3, 0.1),
+    Kind.DISTANCE: Unit("km", "km", 1e3, 1),
+    Kind.LEVEL: Unit("m", "m", 1.0, 50),
+    Kind.SPECIFIC_RANGE: Unit("km/kg", "km/kg", 1e3, 0.001),
+    Kind.TURN_RADIUS: Unit("m", "m", 1.0, 10),
 }
 
 MERCURY = Unit("inHg", "inHg", INCH_OF_MERCURY, 0.01)
@@ -145,6 +156,21 @@ SAFE_SIDE: dict[str, Rounding] = {
     "go_around_gradient_gear_up": "down",
     "hook_limit": "down",
     "single_engine_rate_gear_up": "down",
+    "bingo": "up",
+    "bingo_one_engine": "up",
+    "bingo_gear_down": "up",
+    "bingo_trapped_external": "up",
+    "joker": "up",
+    "alternate_fuel": "up",
+    "fuel_at_fix": "down",
+    "route_landing_fuel": "down",
+    "radius": "down",
+    "service_ceiling_takeoff": "down",
+    "service_ceiling_midway": "down",
+    "combat_ceiling_takeoff": "down",
+    "combat_ceiling_midway": "down",
+    "one_engine_ceiling": "down",
+    "load_factor_limit": "down",
 }
 
 

@@ -15,6 +15,7 @@ from sortiewright.sortie.section_landing import todays_row
 from sortiewright.sortie.section_takeoff import takeoff_run_from_release, time_to_cas
 from sortiewright.sortie.units import show
 from sortiewright.sortie.verdict_load import load_reasons, room_said, said, wind_reasons
+from sortiewright.sortie.verdict_route import route_reasons
 
 NO_GO, CAUTION = Verdict.NO_GO, Verdict.CAUTION
 # Seconds from lift-off to the gear limit speed: less is worth a word (common practice, no source).
@@ -38,6 +39,7 @@ def reasons_for(
         *_takeoff_reasons(numbers),
         *_failure_reasons(numbers, decision),
         *_margin_reasons(numbers, decision, line),
+        *route_reasons(numbers),
         *_landing_reasons(numbers, landings),
     ]
     return tuple(sorted(found, key=lambda reason: reason.severity != NO_GO))

@@ -11,7 +11,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from sortiewright.air import mach_from_cas, standard_air
+from sortiewright.air import (
+    SEA_LEVEL_PRESSURE,
+    SEA_LEVEL_SPEED_OF_SOUND,
+    impact_pressure,
+    standard_pressure,
+)
 from sortiewright.pack import Pack, Table
 from sortiewright.performance.ceiling import COMBAT_RATE, SERVICE_RATE, speed_limit
 from sortiewright.performance.level_flight import (
@@ -27,10 +32,11 @@ Floats = NDArray[np.float64]
 Places = NDArray[np.intp]
 
 HEIGHT_STEP, MACH_STEP = 750.0, 0.05
-LEVEL_STEP = 1_000.0
 CLOSER = np.linspace(-1.0, 1.0, 7)
 """Of a cell, both ways from the best point of the level grid: a second look."""
 LEAST_MACH = 0.1
+COARSE, CLOSE = 1, 3
+"""Iterations of level flight: which point is best hardly depends on how well thrust's lift is known."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +55,7 @@ class BestLevel:
 
 @dataclass(frozen=True, slots=True)
 class FlightSummary:
-    """Best rate of climb m/s and its Mach number over pressure altitude (h,), m, both (n, h), and what follows.
+    """Best rate of climb m/s and its Mach number, both (n, h), over pressure altitude (h,), m; what follows.
 
     Ceilings are m, (n,): ``inf`` where the rate is still there at the top of the tables, NaN where it is at
     no height.
@@ -68,7 +74,7 @@ def flight_summary(pack: Pack, setup: FlightSetup, cases: FlightCases, power: st
     """Return ceilings, best climb and best level flight at a power setting, at the mass of each case.
 
     Speeds are kept to the pack's own limits. Ceilings lie on straight lines in cells of 750 m and
-    0.05 Mach, within 40 m of ``climb_ceiling``; the best points are the best of a grid of 330 m and 0.017
+    0.05 Mach, within 40 m of ``climb_ceiling``; the best points are the best of a grid of 250 m and 0.017
     Mach, within 0.5 % of what ``best_cruise`` finds.
 
     Raises
@@ -79,7 +85,7 @@ def flight_summary(pack: Pack, setup: FlightSetup, cases: FlightCases, power: st
         For a power setting that the pack has not.
     """
     setting = power_setting(pack, power)
-    heights, numbers = _axes(pack, setup, setting.thrust, HEIGHT_STEP)
+    heights, numbers = _axes(pack, setup, setting.thrust)
     grid = heights[None, :, None], numbers[None, None, :]
     point = flight_point(
         pack,
@@ -101,11 +107,11 @@ def flight_summary(pack: Pack, setup: FlightSetup, cases: FlightCases, power: st
         _peak(numbers, rate, best),
         _ceiling(heights, best_rate, SERVICE_RATE),
         _ceiling(heights, best_rate, COMBAT_RATE),
-        *_best_levels(pack, setup, cases, power),
+        *_best_levels(pack, setup, cases, power, *_where_level(heights, numbers, rate)),
     )
 
 
-def _axes(pack: Pack, setup: FlightSetup, thrust: Table, height_step: float) -> tuple[Floats, Floats]:
+def _axes(pack: Pack, setup: FlightSetup, thrust: Table) -> tuple[Floats, Floats]:
     """Return heights and Mach numbers of the grid: what the tables and the speed limit allow."""
     low, top = thrust.range_of("pressure_altitude")
     slow, quick = thrust.range_of("mach")
@@ -114,7 +120,7 @@ def _axes(pack: Pack, setup: FlightSetup, thrust: Table, height_step: float) -> 
     if pack.limits.maximum_mach is not None:
         quick = min(quick, pack.limits.maximum_mach.value)
     bottom = max(low, 0.0)
-    heights = np.linspace(bottom, top, max(2, round((top - bottom) / height_step) + 1))
+    heights = np.linspace(bottom, top, max(2, round((top - bottom) / HEIGHT_STEP) + 1))
     slow = max(LEAST_MACH, slow)
     return heights, np.linspace(slow, quick, max(2, round((quick - slow) / MACH_STEP) + 1))
 
@@ -138,20 +144,31 @@ def _is_slow_enough(pack: Pack, altitude: Floats, mach: Floats) -> NDArray[np.bo
     fastest = speed_limit(pack)
     if not np.isfinite(fastest):
         return np.ones(np.broadcast_shapes(altitude.shape, mach.shape), dtype=np.bool_)
-    # The limit as a Mach number at each height: one height costs what one point would.
-    number = mach_from_cas(fastest * (1.0 + 1e-9), standard_air(altitude).pressure)
-    return np.asarray(mach <= number)
+    # Impact pressure is what a calibrated airspeed shows: no airspeed need be worked out.
+    felt = impact_pressure(fastest * (1.0 + 1e-9) / SEA_LEVEL_SPEED_OF_SOUND, SEA_LEVEL_PRESSURE)
+    return np.asarray(impact_pressure(mach, standard_pressure(altitude)) <= felt)
+
+
+def _where_level(heights: Floats, numbers: Floats, rate: Floats) -> tuple[Floats, Floats]:
+    """Return the axes cut to where excess power is left, and a cell more: no level flight lies beyond."""
+    most: Floats = rate.max(axis=0)
+    up, across = np.flatnonzero(most.max(axis=1) >= 0.0), np.flatnonzero(most.max(axis=0) >= 0.0)
+    if not len(up):
+        return heights[:2], numbers[:2]
+    low, high = max(up[0] - 1, 0), up[-1] + 2
+    slow, fast = max(across[0] - 1, 0), across[-1] + 2
+    return heights[low:high], numbers[slow:fast]
 
 
 def _best_levels(
-    pack: Pack, setup: FlightSetup, cases: FlightCases, power: str
+    pack: Pack, setup: FlightSetup, cases: FlightCases, power: str, heights: Floats, numbers: Floats
 ) -> tuple[BestLevel, BestLevel]:
     """Return farthest range and longest endurance: a coarse look, then a closer one round each best point."""
-    heights, numbers = _axes(pack, setup, power_setting(pack, power).thrust, LEVEL_STEP)
-    coarse = _sought(pack, setup, cases, power, heights[None, :, None], numbers[None, None, :])
+    coarse = _sought(pack, setup, cases, power, heights[None, :, None], numbers[None, None, :], COARSE)
     rows: Places = np.arange(cases.count, dtype=np.intp)
     # Both aims side by side, so that the second look is one batch: (n, 2 aims, heights, Mach numbers).
-    centre_height, centre_mach = [], []
+    centre_height: list[Floats] = []
+    centre_mach: list[Floats] = []
     for values in coarse[:2]:
         best = np.argmax(values.reshape(cases.count, -1), axis=1)
         centre_height.append(heights[best // len(numbers)])
@@ -159,28 +176,42 @@ def _best_levels(
     height = np.stack(centre_height, axis=1)[:, :, None, None] + CLOSER[:, None] * (heights[1] - heights[0])
     mach = np.stack(centre_mach, axis=1)[:, :, None, None] + CLOSER * (numbers[1] - numbers[0])
     height, mach = np.clip(height, heights[0], heights[-1]), np.clip(mach, numbers[0], numbers[-1])
-    *fine, level = _sought(pack, setup, cases, power, height, mach)
+    far, long, level = _sought(pack, setup, cases, power, height, mach, CLOSE)
     found: list[BestLevel] = []
-    for aim in (0, 1):
-        values = fine[aim][:, aim].reshape(cases.count, -1)
+    for aim, gain in enumerate((far, long)):
+        values = gain[:, aim].reshape(cases.count, -1)
         best = np.argmax(values, axis=1)
         held = np.isfinite(values[rows, best])
         shape = (cases.count, len(CLOSER), len(CLOSER))
-        parts = [
+        at_height, at_mach, tas, flow = (
             np.where(held, np.broadcast_to(one[:, aim], shape).reshape(cases.count, -1)[rows, best], np.nan)
             for one in (height, mach, level.tas, level.fuel_flow)
-        ]
-        found.append(BestLevel(*parts, np.where(held, values[rows, best], np.nan)))
+        )
+        most = np.where(held, values[rows, best], np.nan)
+        found.append(BestLevel(at_height, at_mach, tas, flow, most))
     return found[0], found[1]
 
 
 def _sought(
-    pack: Pack, setup: FlightSetup, cases: FlightCases, power: str, altitude: Floats, mach: Floats
+    pack: Pack,
+    setup: FlightSetup,
+    cases: FlightCases,
+    power: str,
+    altitude: Floats,
+    mach: Floats,
+    iterations: int,
 ) -> tuple[Floats, Floats, LevelFlight]:
     """Return specific range and endurance, minus infinity where there is no level flight, and that flight."""
     mass = cases.mass.reshape((-1,) + (1,) * (altitude.ndim - 1))
     level = steady_level_flight(
-        pack, setup, cases, mass=mass, pressure_altitude=altitude, mach=mach, power=power
+        pack,
+        setup,
+        cases,
+        mass=mass,
+        pressure_altitude=altitude,
+        mach=mach,
+        power=power,
+        iterations=iterations,
     )
     slow_enough = _is_slow_enough(pack, altitude, mach)
     far, long = (
