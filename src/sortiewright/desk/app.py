@@ -15,6 +15,7 @@ from starlette.routing import Mount
 
 from sortiewright.desk import pages_frame
 from sortiewright.desk.current import CurrentSortie
+from sortiewright.desk.drafts import Drafts
 from sortiewright.desk.gate import Gate
 from sortiewright.desk.guard import Guard
 from sortiewright.desk.opening import Parts
@@ -47,7 +48,9 @@ def make_app(
     def first() -> ShelfEntry:
         return (None if opened is None else shelf.entry_of(opened)) or shelf.demo()
 
-    desk = Desk(options, shelf, CurrentSortie(first), Sessions(options.data_folder))
+    drafts = Drafts(options.data_folder)
+    current = CurrentSortie(first, drafts.recall)
+    desk = Desk(options, shelf, current, Sessions(options.data_folder), drafts=drafts)
     refuse = refuser(desk)
     parts = Parts(desk)
     if not early:

@@ -4,17 +4,23 @@ from __future__ import annotations
 
 import asyncio
 import hashlib
+import time
+from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-if TYPE_CHECKING:
-    from collections.abc import Callable
+from sortiewright.desk.pack_cache import PackCache, stamp_of, written
 
+if TYPE_CHECKING:
     from sortiewright.desk.shelf import ShelfEntry
     from sortiewright.pack import Problem
     from sortiewright.sortie import LoadedSortie, Plan
 
+Recall = Callable[["ShelfEntry"], "tuple[str, str] | None"]
+"""Finds the unsaved text of a sortie that was left, and what its file held when it was begun."""
+PACK_LOOKED_AT_EVERY = 0.5  # s
 LARGEST_SORTIE = 1_000_000  # bytes; a long sortie has three thousand
 
 
@@ -47,17 +53,29 @@ class Opened:
         """Whether the file was changed by somebody else since the draft was begun."""
         return self.file_text != self.base_text
 
+    @cached_property
+    def state(self) -> str:
+        """What changes with its text, its file's, or its base: a page that shows it is current."""
+        parts = (self.digest, _digest(self.file_text), _digest(self.base_text))
+        return _digest(" ".join(parts))[:20]
+
     @property
     def fault_lines(self) -> tuple[str, ...]:
         """What is wrong, a line each; nothing where there is a plan."""
         return (*(str(problem) for problem in self.problems), *((self.fault,) if self.fault else ()))
 
 
+PACKS = PackCache()
+"""One for the process: a pack takes ten times as long to load as a sortie to be read."""
+
+
 class CurrentSortie:
     """Which sortie is open. Everything is computed in a worker thread, and once for the same text."""
 
-    def __init__(self, first: Callable[[], ShelfEntry]) -> None:
-        self._first = first
+    def __init__(self, first: Callable[[], ShelfEntry], recall: Recall | None = None) -> None:
+        self._first, self._recall = first, recall
+        self.packs = PACKS
+        self._stamps = _Stamps()
         self._entry: ShelfEntry | None = None
         self._draft: str | None = None
         self._base = ""
@@ -83,16 +101,23 @@ class CurrentSortie:
             return await self._renewed()
 
     async def open(self, entry: ShelfEntry) -> Opened:
-        """Take another sortie, dropping the draft, and return it."""
+        """Take another sortie, with the draft of it that was left if there is one, and return it."""
         async with self._lock:
             self._entry, self._draft, self._seen, self._opened = entry, None, (), None
             return await self._renewed()
 
-    async def show_draft(self, text: str) -> Opened:
-        """Take an unsaved text of this sortie in place of its file, and return what follows from it."""
+    async def show_draft(self, text: str, base: str | None = None) -> Opened:
+        """Take an unsaved text of this sortie in place of its file, and return what follows from it.
+
+        ``base`` is what the file held when the draft was begun; what it holds now where that is not said.
+        """
         async with self._lock:
-            if self._draft is None:
+            if base is not None:
+                self._base = base
+            elif self._draft is None:
                 self._base = (await self._renewed()).file_text
+            if base is not None and self._opened is not None and self._opened.base_text != base:
+                self._seen = ()  # the same text over another base is another state
             self._draft = text
             return await self._renewed()
 
@@ -104,18 +129,32 @@ class CurrentSortie:
 
     async def _renewed(self) -> Opened:
         entry = self._entry or await asyncio.to_thread(lambda: self.entry)
-        seen = await asyncio.to_thread(_stamp, entry.file, self._opened)
+        if self._opened is None and self._draft is None and self._recall is not None:
+            left = await asyncio.to_thread(self._recall, entry)
+            self._draft, self._base = left or (None, "")
+        seen = await asyncio.to_thread(self._stamps, entry.file, self._opened)
         wanted = (*seen, self._draft)
         if self._opened is None or wanted != self._seen:
             base = None if self._draft is None else self._base
-            self._opened = await asyncio.to_thread(opened_sortie, entry, draft=self._draft, base=base)
+            self._opened = await asyncio.to_thread(
+                opened_sortie, entry, draft=self._draft, base=base, packs=self.packs
+            )
             # The pack is known only now, and its files count from here on.
-            self._seen = (*await asyncio.to_thread(_stamp, entry.file, self._opened), self._draft)
+            self._seen = (*await asyncio.to_thread(self._stamps, entry.file, self._opened), self._draft)
         return self._opened
 
 
-def opened_sortie(entry: ShelfEntry, *, draft: str | None = None, base: str | None = None) -> Opened:
-    """Return a sortie with its plan, from its file or from a draft begun when the file held ``base``."""
+def opened_sortie(
+    entry: ShelfEntry,
+    *,
+    draft: str | None = None,
+    base: str | None = None,
+    packs: PackCache | None = None,
+) -> Opened:
+    """Return a sortie with its plan, from its file or from a draft begun when the file held ``base``.
+
+    ``packs`` is what was loaded before.
+    """
     # These rooms take half a second to import: the first page is shown before.
     from sortiewright.pack import FileError, InputError, read_text_file
     from sortiewright.sortie import plan, read_sortie
@@ -130,7 +169,8 @@ def opened_sortie(entry: ShelfEntry, *, draft: str | None = None, base: str | No
     found = Opened(entry, text, _digest(text), file_text, file_text if base is None else base)
     loaded: LoadedSortie | None = None
     try:
-        loaded = read_sortie(text, entry.file.name, entry.file.parent, entry.file)
+        folder, packs = entry.file.parent, packs or PackCache()
+        loaded = read_sortie(text, entry.file.name, folder, entry.file, load=packs)
         made = plan(loaded.sortie, loaded.pack)
     except InputError as error:
         return _with(found, problems=error.problems)
@@ -155,17 +195,20 @@ def _digest(text: str) -> str:
     return hashlib.sha256(text.encode()).hexdigest()
 
 
-def _stamp(file: Path, opened: Opened | None) -> tuple[object, ...]:
-    """Return what changes when the sortie's file or a file of its pack is written."""
-    files = [file]
-    if opened is not None and opened.loaded is not None:
-        files += sorted(path for path in opened.loaded.pack.folder.rglob("*") if path.is_file())
-    return tuple(_written(one) for one in files)
+class _Stamps:
+    """What changes when a sortie's file, or a file of its pack, is written.
 
+    A pack is some thirty files and an answer asks several times, so its files are looked at now and then.
+    """
 
-def _written(file: Path) -> tuple[str, int, int]:
-    try:
-        found = file.stat()
-    except OSError:
-        return file.name, 0, 0
-    return file.name, found.st_mtime_ns, found.st_size
+    def __init__(self) -> None:
+        self._folder: Path | None = None
+        self._looked, self._pack = 0.0, ()
+
+    def __call__(self, file: Path, opened: Opened | None) -> tuple[object, ...]:
+        folder = None if opened is None or opened.loaded is None else opened.loaded.pack.folder
+        now = time.monotonic()
+        if folder != self._folder or now - self._looked >= PACK_LOOKED_AT_EVERY:
+            self._pack: tuple[object, ...] = () if folder is None else stamp_of(folder)
+            self._folder, self._looked = folder, now
+        return written(file), *self._pack

@@ -7,6 +7,8 @@ Security Policy Level 3).
 
 from __future__ import annotations
 
+import asyncio
+import re
 from collections.abc import Callable, Mapping
 from typing import Any
 
@@ -41,6 +43,8 @@ HEADERS = {
 }
 SAFE_METHODS = frozenset({"GET", "HEAD", "OPTIONS"})
 LARGEST_BODY = 1_000_000  # bytes
+LONGEST_PAUSE = 20.0  # s within a body; nobody holds a page's worker by sending half a form
+_CHARSET = re.compile(r"charset\s*\*?=\s*\"?([^\s\";,]*)", re.IGNORECASE)
 # Requests a second and at once from one address: a page with all its files is about 20.
 USUAL_RATE = (60.0, 300.0)
 
@@ -48,8 +52,12 @@ Refuse = Callable[[Scope, int, str], Response]
 """Makes the page that says no: the request, the status, and a sentence."""
 
 
-class BodyTooLarge(Exception):
-    """A body went on after the most bytes that its path takes."""
+class BodyRefused(Exception):
+    """A body went on after the most bytes that its path takes, or did not go on."""
+
+    def __init__(self, status: int, words: str) -> None:
+        super().__init__(words)
+        self.status, self.words = status, words
 
 
 class Guard:
@@ -84,9 +92,9 @@ class Guard:
         most = self._uploads.get(scope["path"], LARGEST_BODY)
         try:
             await self.app(scope, _measured(receive, most), guarded_send)
-        except BodyTooLarge:
+        except BodyRefused as refused:
             if not started:
-                await self._too_large(scope, most)(scope, receive, guarded_send)
+                await self._refuse(scope, refused.status, refused.words)(scope, receive, guarded_send)
 
     def _refusal(self, scope: Scope, headers: Headers) -> Response | None:
         host = headers.getlist("host")
@@ -98,14 +106,13 @@ class Guard:
             return refused
         if not _from_our_pages(scope, headers, host[0]):
             return self._refuse(scope, 403, "The request came from a page that is not of this desk.")
+        if not _is_utf_8(headers.get("content-type", "")):
+            return self._refuse(scope, 415, "Forms are read as UTF-8 and nothing else.")
         length = headers.get("content-length", "0")
         most = self._uploads.get(scope["path"], LARGEST_BODY)
         if not (length.isascii() and length.isdecimal()):
             return self._refuse(scope, 400, "The request does not say how long it is.")
-        return self._too_large(scope, most) if int(length[:20]) > most else None
-
-    def _too_large(self, scope: Scope, most: int) -> Response:
-        return self._refuse(scope, 413, f"That is too large: at most {most / 1e6:g} MB are taken here.")
+        return self._refuse(scope, 413, _too_large(most)) if int(length[:20]) > most else None
 
 
 def client_of(scope: Scope) -> str:
@@ -134,16 +141,36 @@ def _from_our_pages(scope: Scope, headers: Headers, host: str) -> bool:
     return origin.lower() == f"{scope['scheme']}://{host.lower()}"
 
 
+def _is_utf_8(content_type: str) -> bool:
+    """Return whether a body is in UTF-8, as far as its type says.
+
+    Every codec of Python goes by a name: one of them makes half characters, another takes no text at all.
+    """
+    found = _CHARSET.findall(content_type)
+    return all(one.lower() in ("utf-8", "utf8", "us-ascii") for one in found)
+
+
+def _too_large(most: int) -> str:
+    return f"That is too large: at most {most / 1e6:g} MB are taken here."
+
+
 def _measured(receive: Receive, most: int) -> Receive:
-    """Return ``receive`` that stops at the most bytes a body may have."""
-    seen = 0
+    """Return ``receive`` that stops at the most bytes a body may have, and where it stays away too long."""
+    seen, is_whole = 0, False
 
     async def measured() -> Message:
-        nonlocal seen
-        message = await receive()
+        nonlocal seen, is_whole
+        if is_whole:  # what comes now is the visitor's going, whenever that is
+            return await receive()
+        try:
+            async with asyncio.timeout(LONGEST_PAUSE):
+                message = await receive()
+        except TimeoutError:
+            raise BodyRefused(408, "The rest of what was sent never came.") from None
         seen += len(message.get("body", b""))
         if seen > most:
-            raise BodyTooLarge
+            raise BodyRefused(413, _too_large(most))
+        is_whole = not message.get("more_body", False)
         return message
 
     return measured

@@ -70,8 +70,8 @@ def routes(desk: Desk) -> Sequence[Route]:
 
     async def beginning(request: Request, opened: Opened) -> dict[str, Any]:
         room, units = room_of(desk), preferences_of(request).units
-        kept = [] if opened.plan is None else room.folder.kept(stem_of(opened))
-        return {"today": await room.today(opened, units), "kept": kept}
+        kept = () if opened.plan is None else room.folder.kept(stem_of(opened))
+        return {"today": await room.today(opened, units, within=WAITED_FOR_LISTS), "kept": kept}
 
     def differs(opened: Opened) -> bool:
         """Return whether the run in hand is of another sortie than the one that is open."""
@@ -82,8 +82,8 @@ def routes(desk: Desk) -> Sequence[Route]:
         room, opened = room_of(desk), await desk.opened()
         await room.awake()
         today = await room.today(opened, preferences_of(request).units)
-        if today.lists is None:
-            raise HTTPException(409, today.fault)
+        if today is None or today.lists is None:
+            raise HTTPException(409, "" if today is None else today.fault)
         await room.begin(opened, today.lists)
         return RedirectResponse("/run", 303)
 
@@ -173,10 +173,13 @@ def routes(desk: Desk) -> Sequence[Route]:
         if not (port.isascii() and port.isdecimal() and len(port) < 6 and 1024 <= int(port) <= 65_535):
             raise HTTPException(400, "Port: a number from 1024 to 65535.")
         await room.feed.start(int(port), everywhere=form.get("from") == "network")
+        room.repaint()
         return RedirectResponse("/run#feed", 303)
 
     async def stop_listening(request: Request) -> Response:
-        await room_of(desk).feed.stop()
+        room = room_of(desk)
+        await room.feed.stop()
+        room.repaint()
         return RedirectResponse("/run#feed", 303)
 
     return (

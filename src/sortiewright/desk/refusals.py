@@ -8,11 +8,11 @@ from collections.abc import Callable
 
 from starlette.datastructures import Headers
 from starlette.exceptions import HTTPException
-from starlette.requests import HTTPConnection, Request
+from starlette.requests import ClientDisconnect, HTTPConnection, Request
 from starlette.responses import HTMLResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from sortiewright.desk.guard import BodyTooLarge, Refuse
+from sortiewright.desk.guard import BodyRefused, Refuse
 from sortiewright.desk.state import Desk, preferences_of
 
 log = logging.getLogger(__name__)
@@ -22,8 +22,10 @@ TITLES = {
     403: "Not allowed",
     404: "Nothing here",
     405: "Not that way",
+    408: "Not all of it came",
     409: "Not now",
     413: "Too large",
+    415: "Not in this form",
     421: "Wrong address",
     429: "Too fast",
     500: "A fault of the program",
@@ -85,8 +87,10 @@ class FaultPage:
 
         try:
             await self.app(scope, receive, noted_send)
-        except BodyTooLarge:
+        except BodyRefused:
             raise
+        except ClientDisconnect:  # gone before it had said all: nobody waits for an answer
+            return
         except Exception:
             if scope["type"] != "http":
                 raise

@@ -14,6 +14,7 @@ from starlette.responses import HTMLResponse
 
 from sortiewright import CAUTION, __version__
 from sortiewright.desk.current import CurrentSortie, Opened
+from sortiewright.desk.drafts import Drafts
 from sortiewright.desk.event_stream import Hub, Viewer
 from sortiewright.desk.gate import visitor_of
 from sortiewright.desk.options import DeskOptions
@@ -52,6 +53,8 @@ class Desk:
     sessions: Sessions
     families: Sequence[PageFamily] = ()
     """The parts of the job; none until their modules are imported."""
+    drafts: Drafts = field(default_factory=Drafts)
+    """Unsaved changes by sortie, which outlive the server."""
     code: JoinCode = field(default_factory=JoinCode)
     hub: Hub = field(default_factory=Hub)
     files: ServedFiles = field(default_factory=ServedFiles)
@@ -67,9 +70,9 @@ class Desk:
         entry = self.shelf.find(id)
         return None if entry is None else self._told(self.current.ready, await self.current.open(entry))
 
-    async def show_draft(self, text: str) -> Opened:
-        """Take an unsaved text of the sortie, and tell every page what follows."""
-        return self._told(self.current.ready, await self.current.show_draft(text))
+    async def show_draft(self, text: str, base: str | None = None) -> Opened:
+        """Take an unsaved text of the sortie, begun when its file held ``base``, and tell every page."""
+        return self._told(self.current.ready, await self.current.show_draft(text, base))
 
     async def drop_draft(self) -> Opened:
         """Return to what the sortie's file holds, and tell every page."""
@@ -77,7 +80,7 @@ class Desk:
 
     def _told(self, before: Opened | None, now: Opened) -> Opened:
         if before is not None and before is not now:
-            self.hub.publish("plan", now.digest, event="plan-changed", latest="plan")
+            self.hub.publish("plan", now.state, event="plan-changed", latest="plan")
         return now
 
     def ribbon_changed(self) -> None:

@@ -30,6 +30,7 @@ if TYPE_CHECKING:
         Noted,
         Opened,
         Overridden,
+        Place,
         Resumed,
         Skipped,
         Started,
@@ -71,6 +72,7 @@ if TYPE_CHECKING:
     )
     from sortiewright.procedures.run_log import (
         DamagedLog,
+        RunLog,
         recover_log,
     )
     from sortiewright.procedures.run_refusals import (
@@ -133,7 +135,7 @@ _LATE = {
         "crew_run": "CrewRun OtherChecklists resume_run start_run",
         "events": (
             "Answered Cleared Completed Deed Deferred Disagreed Ended Event Interrupted Joined "
-            "Left Noted Opened Overridden Resumed Skipped Started TakenUp Undone"
+            "Left Noted Opened Overridden Place Resumed Skipped Started TakenUp Undone"
         ),
         "guidelines": "Finding lint",
         "loading": "Procedures has_procedures load_procedures",
@@ -144,7 +146,7 @@ _LATE = {
         "proof_story": "Story",
         "run_calls": "CallOut call_outs",
         "run_fold": "fold last_undoable",
-        "run_log": "DamagedLog recover_log",
+        "run_log": "DamagedLog RunLog recover_log",
         "run_refusals": "Already Refusal",
         "run_state": "Due RunState due is_finished next_list outstanding seat_title",
         "run_view": "ListPage RunPage RunRow SeatCell run_page",
@@ -203,6 +205,7 @@ __all__ = [
     "OtherChecklists",
     "Overridden",
     "Party",
+    "Place",
     "Presence",
     "Procedure",
     "ProcedurePlaces",
@@ -213,6 +216,7 @@ __all__ = [
     "ReadyProcedure",
     "Refusal",
     "Resumed",
+    "RunLog",
     "RunPage",
     "RunRow",
     "RunState",

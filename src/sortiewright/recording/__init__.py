@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     )
     from sortiewright.recording.channel_map import (
         ChannelMap,
+        ColumnUse,
         load_channel_map,
         map_text,
     )
@@ -80,6 +81,9 @@ if TYPE_CHECKING:
     )
     from sortiewright.recording.debriefing import (
         debrief,
+    )
+    from sortiewright.recording.example_flight import (
+        example_recording,
     )
     from sortiewright.recording.findings import (
         Finding,
@@ -136,19 +140,34 @@ if TYPE_CHECKING:
         Defect,
         Recording,
     )
+    from sortiewright.recording.report_comparisons import (
+        comparisons,
+    )
     from sortiewright.recording.report_html import (
         report_page,
     )
     from sortiewright.recording.report_json import (
         debrief_to_json,
     )
+    from sortiewright.recording.report_tables import (
+        defects_table,
+        held_list,
+        missing_list,
+        moments_table,
+        snapshot_table,
+    )
+    from sortiewright.recording.report_track import (
+        track_picture,
+    )
     from sortiewright.recording.report_words import (
         SEVERITY_WORDS,
         clock,
         difference_shown,
+        event_title,
         finding_numbers,
         finding_text,
         headline,
+        phase_title,
         value_shown,
     )
     from sortiewright.recording.rule_loading import (
@@ -173,7 +192,7 @@ _LATE = {
         "calibration_points": "HandbookPoint read_points",
         "calibration_runs": "RunObservation run_observation",
         "causes": "Cause Split",
-        "channel_map": "ChannelMap load_channel_map map_text",
+        "channel_map": "ChannelMap ColumnUse load_channel_map map_text",
         "comparison_causes": "takeoff_as_flown",
         "comparison_conditions": "Difference Tolerances",
         "comparison_air": "altimeter_setting",
@@ -199,10 +218,15 @@ _LATE = {
         "quality_summary": "ChannelSummary sample_rate summarise",
         "reading": "read_recording",
         "recording": "Defect Recording",
+        "example_flight": "example_recording",
+        "report_comparisons": "comparisons",
         "report_html": "report_page",
         "report_json": "debrief_to_json",
+        "report_tables": "defects_table held_list missing_list moments_table snapshot_table",
+        "report_track": "track_picture",
         "report_words": (
-            "SEVERITY_WORDS clock difference_shown finding_numbers finding_text headline value_shown"
+            "SEVERITY_WORDS clock difference_shown event_title finding_numbers finding_text headline "
+            "phase_title value_shown"
         ),
         "rule_loading": "has_rules load_rules",
         "rule_names": "rule_vocabulary",
@@ -234,6 +258,7 @@ __all__ = [
     "ChannelSummary",
     "CheckedMeasurement",
     "CheckedRule",
+    "ColumnUse",
     "Compared",
     "Debrief",
     "Defect",
@@ -274,11 +299,15 @@ __all__ = [
     "compare_landing",
     "compare_rejected",
     "compare_takeoff",
+    "comparisons",
     "count_takeoffs",
     "debrief",
     "debrief_to_json",
+    "defects_table",
     "difference_shown",
     "distance_flown",
+    "event_title",
+    "example_recording",
     "finding_numbers",
     "finding_text",
     "flight_lines",
@@ -286,6 +315,7 @@ __all__ = [
     "flown_takeoff",
     "has_rules",
     "headline",
+    "held_list",
     "judge",
     "judge_on",
     "load_channel_map",
@@ -293,7 +323,10 @@ __all__ = [
     "map_text",
     "measure",
     "measure_on",
+    "missing_list",
+    "moments_table",
     "phase_limits_of",
+    "phase_title",
     "planned_takeoff",
     "proposed_map",
     "read_points",
@@ -303,8 +336,10 @@ __all__ = [
     "rule_vocabulary",
     "run_observation",
     "sample_rate",
+    "snapshot_table",
     "stage_of",
     "summarise",
     "takeoff_as_flown",
+    "track_picture",
     "value_shown",
 ]

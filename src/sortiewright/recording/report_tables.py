@@ -75,7 +75,7 @@ def compared_table(compared: Sequence[Compared], caption: str, units: System) ->
         for one in compared
         if one.flown is not None or one.planned is not None
     ]
-    return table(caption, ("", "Planned", "Flown", "Flown less planned"), rows, style="numbers")
+    return table(caption, ("Value", "Planned", "Flown", "Flown less planned"), rows, style="numbers")
 
 
 def split_table(split: Split, units: System) -> Markup:
@@ -152,7 +152,7 @@ def snapshot_table(one: FlightDebrief, caption: str, units: System) -> Markup | 
         for each in one.measured
         if each.value is not None
     ]
-    heads = ("", "Flown", "Planned", "Flown less planned")
+    heads = ("Value", "Flown", "Planned", "Flown less planned")
     if not any(row[2] for row in rows):  # no plan
         rows, heads = [row[:2] for row in rows], heads[:2]
     return table(caption, heads, rows, style="numbers snapshots") if rows else None
