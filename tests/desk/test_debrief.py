@@ -159,7 +159,7 @@ def test_a_fault_of_the_map_is_said_beside_its_channel_and_its_text_stays(client
     ("name", "content"),
     [
         ("noise.csv", bytes(range(256)) * 50),
-        ("empty.csv.gz", gzip.compress(b"")),
+        ("empty.csv.gz", gzip.compress(b"", mtime=0)),
         ("broken.parquet", b"PAR1" + b"\x00" * 100 + b"PAR1"),
         ("words.csv", b"a,b\nx,y\nz,w\n"),
         ("../../../etc/passwd", b"root:x:0:0"),
@@ -304,7 +304,9 @@ def unpacked(content):
     head = json.loads(content[4 : 4 + length])
     at, points = 4 + length, head["points"]
     assert at % 8 == 0  # a Float64Array begins at a multiple of its size (ECMA-262, 23.2.5.1)
-    return np.frombuffer(content, "<f8", points, at), np.frombuffer(content, "<f4", points, at + 8 * points)
+    return np.frombuffer(content, np.dtype(np.float64).newbyteorder("<"), points, at), np.frombuffer(
+        content, np.dtype(np.float32).newbyteorder("<"), points, at + 8 * points
+    )
 
 
 PITCH = Strip("pitch", "Pitch", "°", 1.0, 0.0, 1)

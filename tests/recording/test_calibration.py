@@ -170,7 +170,7 @@ def each_round(design, loaded, rounds, seed=2026):
 
 def count_held(rounds, free):
     return {
-        name: sum(found[name].low <= getattr(truth, name) <= found[name].high for truth, found in rounds)
+        name: int(sum(found[name].low <= getattr(truth, name) <= found[name].high for truth, found in rounds))
         for name in free
     }
 
@@ -183,7 +183,7 @@ def test_intervals_hold_the_truth_in_95_of_100(campaign, loaded, record_property
 
     rounds = flown_campaign(campaign, loaded.folder)
     held = {
-        name: sum(found[name].low <= getattr(truth, name) <= found[name].high for truth, found in rounds)
+        name: int(sum(found[name].low <= getattr(truth, name) <= found[name].high for truth, found in rounds))
         for name in CAMPAIGNS[campaign].free
     }
     record_property("held", held)

@@ -31,8 +31,11 @@ class Hostile:
         self.desk = self.app.state.desk
         new = self.desk.sessions.new_visitor
         self.seats = {
-            "owner": new("front", owner=True), "rear": new("rear"), "watcher": new("watcher"), "stranger": None,
-        }  # fmt: skip
+            "owner": new("front", owner=True),
+            "rear": new("rear"),
+            "watcher": new("watcher"),
+            "stranger": None,
+        }
 
     def ask(self, running, seat, asked, here=(HOST, ORIGIN)):
         """Ask from a seat; each request from another address, so that none is refused for their number."""
@@ -64,7 +67,7 @@ class Hostile:
                 found.feed(answer.body.decode())
                 left += sorted(found.links - seen)
                 for action, method, fields in found.forms:
-                    # One where a button hangs a store, and another where one takes it off, have the same names.
+                    # A form that hangs a store and one that hangs another are of a kind.
                     alike = forms.setdefault((action or target, *sorted({name for name, _ in fields})), set())
                     if len(alike) < OF_A_KIND:
                         alike.add((action or target, method.upper(), tuple(fields)))

@@ -16,11 +16,12 @@ from sortiewright import desk as desk_room
 SCRIPT = "<script>alert(1)</script>"
 STRANGE = [
     "", " ", "\x00", "a" * 5000, "-1", "0", "1", "9" * 30, "1e308", "-1e308", "1e999", "nan", "inf", "-0",
-    "0.1", "1_000", "0x10", "1٢", "½", "½", "²", "١", "true", "null", "~", "ON", "[]", "{}", "[" * 500,
-    "*anchor", "&anchor", "!!python/object:os.system", "a: b", "- x", "#", "? x", "%", "---", "\t", "\n",
-    "\r\nSet-Cookie: sortiewright_session=x", "\u2028", "\ufeff", "\u202eabc", "\U0001f6e9", "é" * 300,
-    "\ud800", "../../etc/passwd", "..\\..\\windows\\win.ini", "/etc/passwd", "C:\\", "\\\\host\\share",
-    "file:///etc/passwd", "%2e%2e%2f", "CON", ".", "..", "x.yaml", "~root", SCRIPT, "'\"><img src=x onerror=1>",
+    "0.1", "1_000", "0x10", "1\u0662", "½", "½", "²", "\u0661", "true", "null", "~", "ON", "[]", "{}",
+    "[" * 500, "*anchor", "&anchor", "!!python/object:os.system", "a: b", "- x", "#", "? x", "%", "---",
+    "\t", "\n", "\r\nSet-Cookie: sortiewright_session=x", "\u2028", "\ufeff", "\u202eabc", "\U0001f6e9",
+    "é" * 300, "\ud800", "../../etc/passwd", "..\\..\\windows\\win.ini", "/etc/passwd", "C:\\",
+    "\\\\host\\share", "file:///etc/passwd", "%2e%2e%2f", "CON", ".", "..", "x.yaml", "~root", SCRIPT,
+    "'\"><img src=x onerror=1>",
     "{{7*7}}", "{% raw %}", "${7*7}", "'; DROP TABLE x; --", "$(id)", "`id`", "|id", "__class__",
     "__proto__", "constructor", "/load/tanks/main", "/aerodrome/runways/0/designator", "/weather", "/" * 20,
     "/route/legs/0", "/route/legs/999/to", "/~0~1~2", "answer:taxi:brakes:1:front", "open:taxi:::front",
@@ -66,7 +67,9 @@ HEADERS = {
                'sortiewright_session="; sortiewright_session=x"'],
 }  # fmt: skip
 METHODS = ["GET", "POST", "HEAD", "PUT", "DELETE", "PATCH", "OPTIONS", "TRACE", "CONNECT", "get", "X" * 50]
-FIELD = re.compile(r"(?:query_params|form|query)\.get(?:list)?\(\s*\"([\w-]+)\"|(?:text|number)_in\(form, \"(\w+)\"")
+FIELD = re.compile(
+    r"(?:query_params|form|query)\.get(?:list)?\(\s*\"([\w-]+)\"|(?:text|number)_in\(form, \"(\w+)\""
+)
 WRITES_TO = "folder"
 """The field by which an owner names a folder to write into: never one of this machine's own."""
 
@@ -125,7 +128,8 @@ def encoded(pairs, kind):
     """Return fields as the body of a form of a content type."""
     if kind.startswith("multipart"):
         parts = [
-            b'--x\r\nContent-Disposition: form-data; name="%s"\r\n\r\n%s\r\n' % (text_of(name), text_of(value))
+            b'--x\r\nContent-Disposition: form-data; name="%s"\r\n\r\n%s\r\n'
+            % (text_of(name), text_of(value))
             for name, value in pairs
         ]
         return b"".join(parts) + b"--x--\r\n"
@@ -133,7 +137,7 @@ def encoded(pairs, kind):
 
 
 class Drawer:
-    """Draws requests to one desk: ``pages`` are addresses that its pages link to, ``forms`` what they hold."""
+    """Draws requests to one desk: ``pages`` are what its pages link to, ``forms`` what they hold."""
 
     def __init__(self, app, pages, forms, sandbox):
         self.routes, self.fields = routes_of(app), field_names()

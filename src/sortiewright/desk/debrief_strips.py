@@ -26,6 +26,10 @@ FIRST_SHOWN = (
 """What is drawn until somebody chooses, as far as it is recorded."""
 _SHORT = {"left": "left", "right": "right"}
 
+# Byte order of what the page reads, whatever machine serves it.
+LITTLE_SINGLE = np.dtype(np.float32).newbyteorder("<")
+LITTLE_DOUBLE = np.dtype(np.float64).newbyteorder("<")
+
 
 @dataclass(frozen=True)
 class Strip:
@@ -112,7 +116,10 @@ def window_bytes(
         separators=(",", ":"),
     )
     head += " " * (-(len(head) + 4) % 8)
-    body = [np.asarray(times, "<f8").tobytes(), *(np.asarray(one, "<f4").tobytes() for one in lines)]
+    body = [
+        np.asarray(times, LITTLE_DOUBLE).tobytes(),
+        *(np.asarray(one, LITTLE_SINGLE).tobytes() for one in lines),
+    ]
     return len(head).to_bytes(4, "little") + head.encode("ascii") + b"".join(body)
 
 

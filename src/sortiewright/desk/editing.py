@@ -211,6 +211,9 @@ def _deepest(text: str, path: Path) -> tuple[Node, int]:
 def _replaced(text: str, node: Node, path: Path, value: Plain) -> str:
     if node.kind == "scalar" or node.flow:
         said = _flow(value, path, inside=node.inside_flow)
+        if node.start == node.end:  # nothing stands there: the parser puts it at what comes next
+            at = _after_key(text, node)
+            return text[:at] + " " + said + text[at:]
         gap = " " if text[node.start - 1 : node.start] in (":", "-") else ""
         return text[: node.start] + gap + said + text[node.end :]
     end = node.last_end

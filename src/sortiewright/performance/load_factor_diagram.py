@@ -35,8 +35,8 @@ class CornerSpeed:
     """The lowest speed at which the wing gives a load factor, m/s, (n,), and the level turn there.
 
     At the limit load factor it is the quickest level turn at that height, unless the greatest lift falls
-    steeply with Mach number just there, and the tightest too where it does not fall at all. NaN where the lift tables or the speed limit end
-    before the wing gives it.
+    steeply with Mach number just there, and the tightest too where it does not fall at all. NaN where the
+    lift tables or the speed limit end before the wing gives it.
     """
 
     mach: Floats
