@@ -1,6 +1,7 @@
 """Booklets of the sorties that are shipped, and the command that writes them."""
 
 import io
+import os
 from pathlib import Path
 
 import pypdf
@@ -15,6 +16,9 @@ from sortiewright.sortie import load_sortie, plan
 FOLDER = Path(sortiewright.__file__).parent / "sorties"
 SORTIES = sorted(path.stem for path in FOLDER.glob("*.yaml"))
 LOOKS = [("a5", "day", "trade"), ("half-letter", "night", "trade"), ("letter", "print", "si")]
+BOOKLETS = [(name, *look) for look in LOOKS for name in SORTIES]
+SOME = [(name, *LOOKS[number % len(LOOKS)]) for number, name in enumerate(SORTIES)]
+"""A booklet takes five seconds: each sortie in one look, each look twice; SORTIEWRIGHT_FULL=1 prints all."""
 
 
 @pytest.fixture(scope="module")
@@ -64,8 +68,9 @@ def test_a_booklet_holds_what_was_tailored(tailored, tmp_path, name):
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("name", SORTIES)
-@pytest.mark.parametrize(("paper", "scheme", "units"), LOOKS)
+@pytest.mark.parametrize(
+    ("name", "paper", "scheme", "units"), BOOKLETS if os.environ.get("SORTIEWRIGHT_FULL") else SOME
+)
 def test_the_booklet_of_a_shipped_sortie_fits_its_pages(tailored, tmp_path, name, paper, scheme, units):
     booklet_holds_its_lists(*tailored(name, units), tmp_path, paper, scheme)
 

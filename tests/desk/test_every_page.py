@@ -1,5 +1,6 @@
 """Every kind of page that links lead to: no barrier, fits, is light, and asks nobody else."""
 
+import os
 import re
 import time
 from urllib.parse import urlsplit
@@ -12,7 +13,14 @@ from starlette.routing import compile_path
 from sortiewright.desk import make_app
 
 pytest.importorskip("playwright.sync_api")
-pytestmark = [pytest.mark.slow, pytest.mark.skipif(BROWSER is None, reason="no Chromium on this machine")]
+pytestmark = [
+    pytest.mark.slow,
+    pytest.mark.skipif(BROWSER is None, reason="no Chromium on this machine"),
+    pytest.mark.skipif(
+        not os.environ.get("SORTIEWRIGHT_FULL"),
+        reason="the tests of each part look at its pages; SORTIEWRIGHT_FULL=1 walks every link",
+    ),
+]
 
 FIRST = ["/prepare", "/numbers", "/crew", "/reference", "/run", "/debrief", "/cards", "/prepare/sorties"]
 NOT_LOOKED_AT = re.compile(r"/numbers/charts/|/reference/(tables/|emergency|rules)|/print$|/run/ask")
