@@ -9,7 +9,7 @@ from sortiewright.desk import DeskOptions, Shelf, make_app
 from sortiewright.desk.aircraft_drawing import drawing_of, taper_of
 from sortiewright.desk.pages_prepare import NAMES
 from sortiewright.desk.prepare_fields import Form, quantity_text
-from sortiewright.desk.prepare_route import level_edits, speed_edits
+from sortiewright.desk.prepare_words import level_edits, speed_edits
 from sortiewright.desk.route_chart import chart_of
 from sortiewright.desk.saving import SaveError, differences, file_stem
 from sortiewright.desk.weather_words import decoded
@@ -47,6 +47,14 @@ def edit(client, key, value, **more):
     return client.post(
         "/prepare/edit", data={"key": key, "value": value, "at": "load", **more}, headers=IN_PLACE
     )
+
+
+def post(client, path, **data):
+    return client.post(f"/prepare/{path}", data={"at": "route", **data}, headers=IN_PLACE).text
+
+
+def words(client, key, kind, value, **more):
+    return post(client, "words", key=key, words=kind, value=value, unit="ft", **more)
 
 
 def figure(text, name):
@@ -334,6 +342,7 @@ def test_a_field_is_looked_up_by_its_code_and_an_unknown_one_is_told(own, desk):
     assert field["icao"] == "BIRK"
     assert field["latitude"] == pytest.approx(64.13, abs=0.02)
     assert len(field["runways"]) == 2
+    assert "runways are yet to be written" in desk.drafts.find(desk.current.entry).undoes
 
     assert "not in the list" in own.post("/prepare/aerodrome", data={"value": "Q0Q0"}, headers=IN_PLACE).text
 
@@ -353,31 +362,21 @@ def test_a_report_is_read_while_it_is_typed(own):
 
 
 def test_the_route_is_built_leg_by_leg(routed, desk):
-    leg = lambda **data: routed.post("/prepare/leg", data=data, headers=IN_PLACE)  # noqa: E731
-    leg(act="later", index="0")
-    leg(act="remove", index="9")
-    leg(act="level", index="1", value="FL200")
-    leg(act="speed", index="1", value="M0.8")
-    leg(act="add", value="FENNOCH")
+    post(routed, "leg", act="later", index="0")
+    post(routed, "leg", act="remove", index="9")
+    words(routed, "/route/legs/1", "level", "FL200")
+    words(routed, "/route/legs/1", "speed", "M0.8")
+    post(routed, "leg", act="insert", value="FENNOCH")
     legs = said(desk)["route"]["legs"]
     assert [one["to"] for one in legs[:3]] == ["TIRAN", "GARVEL", "SKARVE"]
+    assert legs[0] == {"to": "TIRAN", "flight_level": 180}  # what was the first leg's height is still flown
     assert legs[1] == {"to": "GARVEL", "flight_level": 200, "mach": 0.8}
     assert legs[-1] == {"to": "FENNOCH"}
 
-    routed.post(
-        "/prepare/point",
-        data={"act": "add", "name": "corrie", "latitude": "56.5", "longitude": "-5.2"},
-        headers=IN_PLACE,
-    )
-    assert said(desk)["route"]["points"]["CORRIE"] == {"latitude": 56.5, "longitude": -5.2}
-    routed.post("/prepare/wind", data={"act": "level", "index": "0", "value": "3000"}, headers=IN_PLACE)
-    assert said(desk)["route"]["winds_aloft"][0]["altitude"] == "3000 ft" or "3000" in str(
-        said(desk)["route"]["winds_aloft"][0]
-    )
-    leg(act="forget")
+    post(routed, "route-itself", act="forget")
     assert "route" not in said(desk)
-    leg(act="begin")
-    assert said(desk)["route"] == {"legs": [{"to": "ZZCH"}]}
+    post(routed, "route-itself", act="begin")
+    assert said(desk)["route"] == {"legs": [{"to": "ZZCH", "altitude": "5000 ft"}]}
 
 
 @pytest.mark.parametrize(
@@ -459,7 +458,7 @@ def test_the_scale_of_the_chart_is_that_of_its_latitudes():
     points = {one.name: one for one in chart.points}
     apart = points["A"].y - points["B"].y
     assert chart.scale_length / float(chart.scale_text.split()[0]) * 60 == pytest.approx(apart, rel=0.01)
-    assert chart_of({"A": (1.0, 1.0)}, [], "A") is None
+    assert chart_of({}, [], "A") is None
 
 
 def test_differences_are_told_by_side():
@@ -521,18 +520,40 @@ HOSTILE = {
         {"act": "cable", "index": "-3"},
     ],
     "leg": [
-        {"act": "speed", "index": "0", "value": "<b>fast</b>"},
-        {"act": "level", "index": "0", "value": "FL9999"},
-        {"act": "earlier", "index": "0"},
-        {"act": "add"},
-        {"act": "add", "value": "<script>alert(1)</script>"},
+        {"act": "earlier", "index": "0", "at": "route"},
+        {"act": "insert"},
+        {"act": "insert", "value": "<script>alert(1)</script>", "at": "route"},
+        {"act": "insert", "value": "GARVEL", "index": "9999"},
     ],
-    "then": [{"index": "5", "then": "0"}],
+    "words": [
+        {"key": "/route/legs/0", "words": "speed", "value": "<b>fast</b>"},
+        {"key": "/route/legs/0", "words": "level", "value": "FL9999"},
+        {"key": "/route/legs/0", "words": "__class__", "value": "1"},
+        {"key": "/title", "words": "level", "value": "1"},
+        {"key": "/crew/front", "words": "speed", "value": "400"},
+        {"key": "/route/legs/99", "words": "level", "value": "FL100", "at": "route"},
+        {"words": "level"},
+    ],
+    "then": [
+        {"index": "5", "then": "0", "act": "leave"},
+        {"act": "add", "do": "dance", "index": "0", "at": "route"},
+        {"act": "release", "index": "5", "then": "0", "lets_go": "<script>alert(1)</script>", "at": "route"},
+    ],
     "point": [
         {"act": "add", "name": "<x>", "latitude": "a", "longitude": "b"},
         {"act": "remove", "name": "x"},
+        {"act": "rename", "name": "GARVEL", "new": "<script>alert(1)</script>", "at": "route"},
+        {"act": "from", "name": "ZZCH", "bearing": "1e999", "distance": "nan", "new": "X"},
+        {"act": "name", "where": "-1", "name": "X"},
+        {"act": "move", "name": "GARVEL", "latitude": "1e999", "longitude": "0"},
     ],
-    "wind": [{"act": "level", "index": "77", "value": "FL9999"}, {"act": "x", "index": "0"}],
+    "route-itself": [{"act": "begin", "bearing": "x", "distance": "y", "new": "<x>"}, {"act": "x"}],
+    "landing": [
+        {"act": "begin"},
+        {"act": "begin", "code": "<script>alert(1)</script>", "designator": "99", "length": "x"},
+        {"act": "begin", "code": "Q0Q0", "designator": "18", "length": "1e999", "heading": "<b>"},
+    ],
+    "wind": [{"act": "add", "value": "<b>"}, {"act": "remove", "index": "77"}, {"act": "x", "index": "0"}],
     "decode": [{"value": "x" * 50_000}, {"value": "<script>alert(1)</script>"}],
     "undo": [{}],
     "redo": [{}],
@@ -554,7 +575,19 @@ def test_nothing_that_is_sent_breaks_a_route(own, path):
 
 
 @pytest.mark.parametrize(
-    "path", ["nowhere", "edit", "%2e%2e", "load?station=%00", "load?station=" + "x" * 5000]
+    "path",
+    [
+        "nowhere",
+        "edit",
+        "%2e%2e",
+        "load?station=%00",
+        "load?station=" + "x" * 5000,
+        "route?chosen=leg-999",
+        "route?chosen=leg-0",
+        "route?chosen=point-%3Cscript%3E",
+        "route?chosen=at999_999",
+        "route?chosen=at56_-5",
+    ],
 )
 def test_no_address_breaks_a_page(own, path):
     assert own.get(f"/prepare/{path}").status_code < 500

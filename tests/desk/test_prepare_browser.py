@@ -8,7 +8,16 @@ from sortiewright.desk import Shelf
 pytest.importorskip("playwright.sync_api")
 pytestmark = pytest.mark.skipif(BROWSER is None, reason="no Chromium on this machine")
 
-PANELS = ["load", "load?station=left_inboard", "place", "route", "crew", "choices", "sorties"]
+PANELS = [
+    "load",
+    "load?station=left_inboard",
+    "place",
+    "route?chosen=leg-6",
+    "route?chosen=at56.8_-5.3",
+    "crew",
+    "choices",
+    "sorties",
+]
 
 
 @pytest.fixture(scope="module")
@@ -226,12 +235,26 @@ def test_a_draft_is_there_again_after_the_server_was_killed(range_open, served):
         page.wait_for_selector(".flight-name >> text=Thistle 21")
 
 
-def test_nothing_of_a_page_of_prepare_is_larger_than_it_may_be(range_open, served):
-    # Issue of the desk: 300 kB with all files.
+def test_the_chart_is_pressed_and_walked_and_the_page_is_no_larger_than_it_may_be(range_open, served):
     with page_of(range_open, f"{served.address}/prepare/route") as page:
+        # Issue of the desk: 300 kB with all files.
         sizes = page.evaluate(
             "performance.getEntriesByType('resource').concat(performance.getEntriesByType('navigation'))"
             ".map(one => one.decodedBodySize)"
         )
 
         assert sum(sizes) < 300_000
+        page.locator("#winds > summary").click()
+        page.locator(".chart").click()  # in the middle of the demo's ring of points there is none
+        page.wait_for_selector("#pin-name:focus")
+        assert page.locator("#winds").get_attribute("open") is not None
+        page.keyboard.press("Enter")
+        page.wait_for_selector('#chosen-title:focus:has-text("P1")')
+        page.locator(".chart-point", has_text="GARVEL").focus()
+        page.keyboard.press("ArrowUp")
+        assert page.evaluate("document.activeElement.textContent").split()[0] == "ZZCH"
+        page.keyboard.press("Enter")
+        page.wait_for_selector('#chosen-title:focus:has-text("ZZCH")')
+        before = state(page)
+        page.get_by_role("button", name="Undo").click()
+        repainted(page, before)

@@ -20,7 +20,7 @@ Path = tuple[str | int, ...]
 Plain = str | Sequence["Plain"] | Mapping[str, "Plain"]
 """What an edit writes: a value as a person writes it (``8600 lb``), or lists and mappings of such values."""
 
-Action = Literal["put", "remove", "insert", "move"]
+Action = Literal["put", "remove", "insert", "move", "rename"]
 INDENT = 2  # columns by which a new block stands further in
 LONGEST_VALUE = 4000  # characters; the longest report has some 500
 DEEPEST_PATH = 12
@@ -36,7 +36,7 @@ class Edit:
 
     ``put`` writes ``value`` there, with whatever keys above are missing; ``remove`` takes the key or list
     item away, if it is there; ``insert`` puts ``value`` into a list before the position that ends ``path``;
-    ``move`` takes that list item to position ``to``.
+    ``move`` takes that list item to position ``to``; ``rename`` gives the key itself the name in ``value``.
     """
 
     action: Action
@@ -187,11 +187,27 @@ def _move(text: str, edit: Edit) -> str:
     return text[:begin] + "".join(parts) + text[ends[-1] :]
 
 
+def _rename(text: str, edit: Edit) -> str:
+    *_, last = edit.path
+    holder, used = _deepest(text, edit.path[:-1])
+    at, wanted = holder.keys.get(str(last)), edit.value
+    if used < len(edit.path) - 1 or at is None or not isinstance(wanted, str) or not wanted.strip():
+        raise EditError(f"There is no {last} to rename.")
+    if wanted != last and wanted in holder.keys:
+        raise EditError(f"There is a {wanted} already.")
+    start, node = at
+    key = text[start : node.announced - 1].rstrip()
+    if "\n" in key:
+        raise EditError(f"{last} is written in a way that cannot be renamed here.")
+    return text[:start] + _key(wanted) + text[start + len(key) :]
+
+
 _MAKERS: dict[Action, Callable[[str, Edit], str]] = {
     "put": _put,
     "remove": _remove,
     "insert": _insert,
     "move": _move,
+    "rename": _rename,
 }
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Awaitable, Callable, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 from urllib.parse import urlencode
 
@@ -13,28 +14,46 @@ from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
 from sortiewright.desk.current import Opened
-from sortiewright.desk.editing import Edit, EditError, path_of, plain_data
+from sortiewright.desk.editing import Edit, EditError
 from sortiewright.desk.page_family import Level, PageFamily, Standing
+from sortiewright.desk.prepare_acts import (
+    Act,
+    chosen_after,
+    edit_aerodrome,
+    edit_fuel,
+    edit_landing,
+    edit_leg,
+    edit_point,
+    edit_release,
+    edit_route,
+    edit_runway,
+    edit_station,
+    edit_then,
+    edit_value,
+    edit_wind,
+    edit_words,
+    form_of,
+    names_position,
+    seen_mark,
+    signature,
+    text_in,
+)
 from sortiewright.desk.prepare_bench import Bench
-from sortiewright.desk.prepare_board import PANELS, board_of
-from sortiewright.desk.prepare_fields import Form, quantity_text
-from sortiewright.desk.prepare_load_edits import fuel_edits, station_edits
-from sortiewright.desk.prepare_place import aerodrome_edits, runway_edits
-from sortiewright.desk.prepare_route import leg_edits, point_edits, then_edits, wind_edits
+from sortiewright.desk.prepare_board import PANELS, Asked, board_of
 from sortiewright.desk.ribbon import plan_standing
 from sortiewright.desk.saving import ChangedOutside, SaveError
 from sortiewright.desk.state import preferences_of
 from sortiewright.desk.weather_words import decoded
-from sortiewright.pack import Pack, load_pack, pack_names, record_shape, shape_at
-from sortiewright.sortie import Sortie
 
 if TYPE_CHECKING:
     from sortiewright.desk.state import Desk
 
 NAMES = tuple(name for name, _ in PANELS)
-MOST_FIELDS = 40
-Act = Callable[[FormData, Opened], tuple[Sequence[Edit], str]]
-"""What a form asks for, as edits and in words; it may raise ``EditError``."""
+MOST_FIELDS = 60
+LONGEST_CHOSEN = 60
+SEEN_BEFORE = (
+    "This was changed on another page meanwhile. Here it is as it is now: press again if it is still wanted."
+)
 
 
 def routes(desk: Desk) -> Sequence[Route]:
@@ -46,44 +65,58 @@ def routes(desk: Desk) -> Sequence[Route]:
         at = request.path_params.get("panel", "load")
         if at not in NAMES:
             raise HTTPException(404)
-        return await drawn(request, at, request.query_params.get("station", "")[:60])
+        chosen = request.query_params.get(Asked(at).choosing, "")[:LONGEST_CHOSEN]
+        return await drawn(request, Asked(at, chosen))
 
-    async def drawn(request: Request, at: str, station: str, said: str = "", status: int = 200) -> Response:
+    async def drawn(request: Request, asked: Asked, status: int = 200) -> Response:
         opened = await desk.opened()
         seen, draft = bench.seen(opened), bench.draft(opened)
         units = preferences_of(request).units
         packs = desk.current.packs
         # Not in a thread: it takes a few ms, and waiting for others' work between would take longer.
-        board = board_of(opened, draft, seen, packs, at=at, station=station, units=units)
-        context: dict[str, Any] = {"board": board, "panels": PANELS, "said": said, "entries": ()}
-        if at == "sorties":
+        board = board_of(opened, draft, seen, packs, asked=asked, units=units)
+        context: dict[str, Any] = {"board": board, "panels": PANELS, "entries": ()}
+        if asked.at == "sorties":
             context["entries"] = tuple((one, one.title()) for one in desk.shelf.entries())
-        if "hx-request" in request.headers:
+        if htmx(request):
             return await desk.fragment(request, "prepare/board.html", status=status, **context)
         return await desk.page(
             request, "prepare/page.html", here="prepare", title="Prepare", status=status, **context
         )
 
-    async def answered(request: Request, form: FormData, said: str = "", status: int = 200) -> Response:
+    async def answered(request: Request, asked: Asked, status: int = 200) -> Response:
         """Return the board after a change: in place for htmx, else by the page anew."""
-        at = str(form.get("at", "load"))
-        at, station = at if at in NAMES else "load", str(form.get("station", ""))[:60]
-        if said or "hx-request" in request.headers:
-            return await drawn(request, at, station, said, status)
-        query = f"?{urlencode({'station': station})}" if station else ""
-        return RedirectResponse(f"/prepare/{at}{query}", 303)
+        if asked.said or htmx(request):
+            return await drawn(request, asked, 200 if htmx(request) else status)
+        query = f"?{urlencode({asked.choosing: asked.chosen})}" if asked.chosen else ""
+        return RedirectResponse(f"/prepare/{asked.at}{query}", 303)
 
     def changing(act: Act, *, joins: str = "") -> Callable[[Request], Awaitable[Response]]:
         """Return the endpoint of a form that edits; what it cannot do is said on the board."""
 
         async def endpoint(request: Request) -> Response:
             form = await request.form(max_files=0, max_fields=MOST_FIELDS)
-            key = str(form.get(joins, ""))[:80] if joins else ""
+            asked, path = asked_in(form), request.url.path
+            seen, drag = text_in(form, "seen", 40), text_in(form, joins, 80) if joins else ""
+            # The same press sent twice is done once: it carries the lists as its page had them.
+            key = drag or (signature(path, form) if seen else "")
+
+            def make(opened: Opened) -> tuple[Sequence[Edit], str]:
+                now = seen_mark(form_of(opened), asked.at)
+                if seen and now != seen and names_position(path, form):
+                    raise EditError(SEEN_BEFORE)
+                return act(form, opened)
+
             try:
-                await bench.change(lambda opened: act(form, opened), key=key, joins=bool(key))
+                opened = await bench.change(make, key=key, joins=bool(drag))
             except EditError as error:
-                return await answered(request, form, str(error), 200 if htmx(request) else 400)
-            return await answered(request, form)
+                beside = text_in(form, "beside", 120)
+                typed = text_in(form, "value", 400) if beside else ""
+                return await answered(
+                    request, replace(asked, said=str(error), said_at=beside, typed=typed), 400
+                )
+            chosen = chosen_after(path, form, opened) if asked.at == "route" else asked.chosen
+            return await answered(request, replace(asked, chosen=chosen[:LONGEST_CHOSEN]))
 
         return endpoint
 
@@ -93,10 +126,10 @@ def routes(desk: Desk) -> Sequence[Route]:
             try:
                 await step()
             except ChangedOutside as error:
-                return await answered(request, form, str(error), 200 if htmx(request) else 409)
+                return await answered(request, replace(asked_in(form), said=str(error)), 409)
             except SaveError as error:
-                return await answered(request, form, str(error), 200 if htmx(request) else 400)
-            return await answered(request, form)
+                return await answered(request, replace(asked_in(form), said=str(error)), 400)
+            return await answered(request, asked_in(form))
 
         return endpoint
 
@@ -105,7 +138,7 @@ def routes(desk: Desk) -> Sequence[Route]:
         try:
             file = await bench.copy(str(form.get("name", ""))[:200])
         except SaveError as error:
-            return await answered(request, form, str(error), 200 if htmx(request) else 400)
+            return await answered(request, replace(asked_in(form), said=str(error)), 400)
         if (entry := desk.shelf.entry_of(file)) is not None:
             await desk.open(entry.id)
         return RedirectResponse("/prepare", 303)
@@ -114,18 +147,27 @@ def routes(desk: Desk) -> Sequence[Route]:
         form = await request.form(max_files=0, max_fields=MOST_FIELDS)
         report = str(form.get("value", ""))
         lines, remarks, problem = decoded(report, preferences_of(request).units)
+        mark = "-landing" if text_in(form, "key", 60).startswith("/landing_place/") else ""
         return await desk.fragment(
-            request, "prepare/decoded.html", lines=lines, remarks=remarks, problem=problem
+            request,
+            "prepare/decoded.html",
+            lines=lines,
+            remarks=remarks,
+            problem=problem,
+            decoded_id=f"decoded{mark}",
         )
 
     return (
         Route("/prepare", page),
         Route("/prepare/edit", changing(edit_value), methods=["POST"]),
+        Route("/prepare/words", changing(edit_words), methods=["POST"]),
         Route("/prepare/station", changing(edit_station), methods=["POST"]),
         Route("/prepare/release", changing(edit_release), methods=["POST"]),
         Route("/prepare/fuel", changing(edit_fuel, joins="slides"), methods=["POST"]),
         Route("/prepare/aerodrome", changing(edit_aerodrome), methods=["POST"]),
         Route("/prepare/runway", changing(edit_runway), methods=["POST"]),
+        Route("/prepare/landing", changing(edit_landing), methods=["POST"]),
+        Route("/prepare/route-itself", changing(edit_route), methods=["POST"]),
         Route("/prepare/leg", changing(edit_leg), methods=["POST"]),
         Route("/prepare/then", changing(edit_then), methods=["POST"]),
         Route("/prepare/point", changing(edit_point), methods=["POST"]),
@@ -141,131 +183,16 @@ def routes(desk: Desk) -> Sequence[Route]:
     )
 
 
+def asked_in(form: FormData) -> Asked:
+    """Return the page that a form is on, and what is chosen there."""
+    at = text_in(form, "at", 20)
+    at = at if at in NAMES else "load"
+    return Asked(at, text_in(form, Asked(at).choosing, LONGEST_CHOSEN))
+
+
 def htmx(request: Request) -> bool:
     """Return whether a part of the page is wanted."""
     return "hx-request" in request.headers
-
-
-def form_of(opened: Opened) -> Form:
-    """Return the text on the desk as edits see it."""
-    return Form(plain_data(opened.text), ())
-
-
-def pack_of(opened: Opened) -> Pack:
-    """Return the pack that the sortie names. Raises ``EditError`` if there is none."""
-    if opened.loaded is not None:
-        return opened.loaded.pack.pack
-    name = form_of(opened).text("pack")
-    if name not in pack_names():
-        raise EditError("The sortie names no aircraft that is known. Choose one under Crew and time.")
-    return load_pack(name).pack
-
-
-def text_in(form: FormData, name: str, longest: int = 4000) -> str:
-    """Return one field of a form as text without space around it."""
-    value = form.get(name, "")
-    return value.strip()[:longest] if isinstance(value, str) else ""
-
-
-def number_in(form: FormData, name: str) -> int:
-    """Return one field of a form as a small whole number, -1 if it is none."""
-    value = text_in(form, name, 8)
-    return int(value) if value.isascii() and value.isdecimal() else -1
-
-
-def edit_value(form: FormData, opened: Opened) -> tuple[Sequence[Edit], str]:
-    """Put what was typed at its key; nothing typed takes the key away."""
-    path = path_of(text_in(form, "key", 400))
-    shape = shape_at(record_shape(Sortie), path)
-    if shape.sort in ("record", "mapping", "list", "table"):
-        raise EditError("That key takes no single value.")
-    value = " ".join(text_in(form, "value").split())
-    if shape.sort == "quantity":
-        value = quantity_text(value, text_in(form, "unit", 20))
-    named = " ".join(key for key in path[-2:] if isinstance(key, str)).replace("_", " ")
-    words = f"{named}: {value or 'nothing'}"[:90]
-    edits: list[Edit] = []
-    if value or (shape.sort == "text" and not shape.optional):
-        edits.append(Edit("put", path, value))
-    else:
-        edits.append(Edit("remove", path))
-    if path[:2] == ("aerodrome", "runways") and path[-1] == "designator":
-        data = form_of(opened)
-        if data.text(*path) == data.text("runway"):  # the runway in use keeps being in use
-            edits.append(Edit("put", ("runway",), value))
-    return edits, words
-
-
-def edit_station(form: FormData, opened: Opened) -> tuple[Sequence[Edit], str]:
-    """Hang a store on a station, or take one off."""
-    action, store = text_in(form, "act", 20), text_in(form, "store", 80)
-    if hang := text_in(form, "hang", 80):
-        action, store = "hang", hang
-    elif text_in(form, "take", 8):
-        action = "take"
-    station = text_in(form, "station", 80)
-    return station_edits(form_of(opened), pack_of(opened), station, action, store, number_in(form, "take"))
-
-
-def edit_release(form: FormData, opened: Opened) -> tuple[Sequence[Edit], str]:
-    """Sort the stations in the order of their release."""
-    key, data = ("load", "release_order"), form_of(opened)
-    order = data.items(*key)
-    if name := text_in(form, "add", 80):
-        if name not in data.names("load", "stores"):
-            raise EditError("Nothing hangs there.")
-        return [Edit("insert", (*key, len(order)), name)], f"{name} is released last"
-    for act, by in (("earlier", -1), ("later", 1)):
-        if text_in(form, act, 8):
-            at = number_in(form, act)
-            return [Edit("move", (*key, at), to=at + by)], "order of release"
-    at = number_in(form, "leave")
-    if not 0 <= at < len(order):
-        raise EditError("That is not in the order of release.")
-    return [Edit("remove", (*key, at))], "one station less to release"
-
-
-def edit_fuel(form: FormData, opened: Opened) -> tuple[Sequence[Edit], str]:
-    """Put fuel into a tank, or all."""
-    sortie = None if opened.loaded is None else opened.loaded.sortie
-    what, name = text_in(form, "what", 20), text_in(form, "name", 80)
-    value, unit = text_in(form, "value", 40), text_in(form, "unit", 8)
-    return fuel_edits(form_of(opened), pack_of(opened), sortie, what, name, value, unit)
-
-
-def edit_aerodrome(form: FormData, opened: Opened) -> tuple[Sequence[Edit], str]:
-    """Write a field by its code."""
-    return aerodrome_edits(text_in(form, "value", 8))
-
-
-def edit_runway(form: FormData, opened: Opened) -> tuple[Sequence[Edit], str]:
-    """Choose, add or remove a runway."""
-    return runway_edits(form_of(opened), text_in(form, "act", 20), number_in(form, "index"))
-
-
-def edit_leg(form: FormData, opened: Opened) -> tuple[Sequence[Edit], str]:
-    """Add, remove, sort or change a leg of the route."""
-    act, index = text_in(form, "act", 20), number_in(form, "index")
-    value = " ".join(text_in(form, "value", 60).split())
-    return leg_edits(form_of(opened), act, index, value, text_in(form, "unit", 8))
-
-
-def edit_then(form: FormData, opened: Opened) -> tuple[Sequence[Edit], str]:
-    """Leave out something done at a point."""
-    return then_edits(form_of(opened), number_in(form, "index"), number_in(form, "then"))
-
-
-def edit_point(form: FormData, opened: Opened) -> tuple[Sequence[Edit], str]:
-    """Add or remove a point of the route."""
-    place = (text_in(form, "latitude", 20), text_in(form, "longitude", 20))
-    return point_edits(form_of(opened), text_in(form, "act", 20), text_in(form, "name", 40), place)
-
-
-def edit_wind(form: FormData, opened: Opened) -> tuple[Sequence[Edit], str]:
-    """Add, remove or move a wind aloft."""
-    act, index = text_in(form, "act", 20), number_in(form, "index")
-    value, unit = text_in(form, "value", 30), text_in(form, "unit", 8)
-    return wind_edits(form_of(opened), act, index, value, unit)
 
 
 def standing(desk: Desk, opened: Opened) -> Standing:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from sortiewright.desk.drafts import Draft, Step, draft_of
 from sortiewright.desk.editing import Edit, edited
+from sortiewright.desk.prepare_files import text_elsewhere
 from sortiewright.desk.saving import ChangedOutside, save_copy, save_over
 
 if TYPE_CHECKING:
@@ -67,13 +68,16 @@ class Bench:
     ) -> Opened:
         """Make edits as one step and return what follows.
 
-        ``make`` sees the sortie as it then is, and returns the edits and what they are in words.
+        ``make`` sees the sortie as it then is, and returns the edits and what they are in words. A step
+        whose ``key`` is that of the last one is the same press sent again: nothing is done, unless it joins.
 
         Raises ``EditError``.
         """
         async with self._lock:
             opened = await self._desk.opened()
             draft = self.draft(opened)
+            if key and not joins and draft.at and draft.steps[draft.at - 1].key == key:
+                return opened
             edits, label = make(opened)
             text = await asyncio.to_thread(edited, draft.text, edits)
             return await self._take(opened, draft.done(Step(label, text, key), joins=joins))
@@ -121,7 +125,10 @@ class Bench:
         async with self._lock:
             opened = await self._desk.opened()
             folder = self._desk.options.folder
-            file = await asyncio.to_thread(save_copy, folder, name, opened.text)
+            text = opened.text
+            if folder is not None:
+                text = await asyncio.to_thread(text_elsewhere, text, opened.entry.file, folder)
+            file = await asyncio.to_thread(save_copy, folder, name, text)
             await asyncio.to_thread(self._desk.drafts.forget, opened.entry)
             await self._desk.drop_draft()
             return file

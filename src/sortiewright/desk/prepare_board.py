@@ -6,9 +6,12 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from sortiewright.desk.editing import plain_data
+from sortiewright.desk.prepare_acts import seen_mark
+from sortiewright.desk.prepare_day import choice_fields, day_fields
 from sortiewright.desk.prepare_fields import Form
+from sortiewright.desk.prepare_files import overlays_beside
 from sortiewright.desk.prepare_load import load_panel
-from sortiewright.desk.prepare_place import choice_fields, day_fields, place_panel
+from sortiewright.desk.prepare_place import place_panel
 from sortiewright.desk.prepare_route import route_panel
 from sortiewright.desk.prepare_strip import KeyFigure, key_figures
 from sortiewright.desk.saving import DifferentLine, differences
@@ -32,11 +35,36 @@ PANELS = (
 
 
 @dataclass(frozen=True, slots=True)
-class Board:
-    """A page of Prepare. ``stale`` says that the figures are of an older text, as this one has faults."""
+class Asked:
+    """What a page is asked for: which one, what is chosen on it, and what could not be done before it.
+
+    ``said`` is why not, ``said_at`` the field that it stands beside (empty: at the head of the page), and
+    ``typed`` what had been typed there.
+    """
 
     at: str
-    station: str
+    chosen: str = ""
+    said: str = ""
+    said_at: str = ""
+    typed: str = ""
+
+    @property
+    def choosing(self) -> str:
+        """How a request calls what is chosen."""
+        return "station" if self.at == "load" else "chosen"
+
+
+@dataclass(frozen=True, slots=True)
+class Board:
+    """A page of Prepare. ``stale`` says that the figures are of an older text, as this one has faults.
+
+    ``seen`` changes with the lists of the page: a press carries it, as it names positions in them.
+    """
+
+    asked: Asked
+    at: str
+    chosen: str
+    seen: str
     state: str
     figures: tuple[KeyFigure, ...]
     good: Plan | None
@@ -73,24 +101,26 @@ def board_of(
     seen: Seen | None,
     packs: PackLoader,
     *,
-    at: str,
-    station: str,
+    asked: Asked,
     units: System,
 ) -> Board:
     """Return what a page of Prepare shows of the sortie as it is."""
-    form = Form(plain_data(opened.text), opened.problems)
+    at, form = asked.at, Form(plain_data(opened.text), opened.problems)
     loaded = opened.loaded or (None if seen is None else seen.loaded)
     pack = _pack_of(form, loaded, packs)
     sortie = None if loaded is None else loaded.sortie
     plan = opened.plan or (None if seen is None else seen.plan)
-    panel = _panel(form, pack, sortie, plan, at, station, units)
+    overlays = overlays_beside(opened.entry.file) if at == "crew" else ()
+    panel = _panel(form, pack, sortie, plan, asked, overlays, units)
     before = None if seen is None or opened.plan is None else seen.before
     faulty = frozenset(panel_of(one.key) for one in opened.problems)
     here = [one for one in opened.problems if panel_of(one.key) == at]
     unplaced = tuple(str(one) for one in here if one not in form.placed)
     return Board(
+        asked=asked,
         at=at,
-        station=station,
+        chosen=asked.chosen,
+        seen=seen_mark(form, at),
         state=opened.state,
         figures=() if plan is None else key_figures(plan, before, units),
         good=plan,
@@ -130,20 +160,20 @@ def _panel(
     pack: Pack | None,
     sortie: Sortie | None,
     plan: Plan | None,
-    at: str,
-    station: str,
+    asked: Asked,
+    overlays: tuple[str, ...],
     units: System,
 ) -> Any:
-    match at:
+    match asked.at:
         case "load":
             fits = sortie if pack is not None and sortie is not None and _fits(sortie, pack) else None
-            return None if pack is None else load_panel(form, pack, fits, station, units)
+            return None if pack is None else load_panel(form, pack, fits, asked.chosen, units)
         case "place":
             return place_panel(form, units)
         case "route":
-            return route_panel(form, plan, units)
+            return route_panel(form, pack, plan, units, asked.chosen)
         case "crew":
-            return day_fields(form, pack, tuple(pack_names()), units)
+            return day_fields(form, pack, tuple(pack_names()), overlays, units)
         case "choices":
             return None if pack is None else choice_fields(form, pack, units)
         case _:

@@ -42,6 +42,8 @@ class Field:
     choices: tuple[Choice, ...] = ()
     problems: tuple[str, ...] = ()
     hint: str = ""
+    words: str = ""
+    """What it is, where several keys of the record at ``pointer`` hold it: a height, a speed, a heading."""
 
 
 class Form:
@@ -92,6 +94,20 @@ class Form:
         self.placed.update(found)
         return tuple(words_of(one) for one in found)
 
+    def rest_at(self, *path: str | int) -> tuple[str, ...]:
+        """Return what is wrong at or below a key path and stands beside no field made so far."""
+        key = key_text(path)
+        found = [
+            one
+            for one in self.problems
+            if one not in self.placed and (one.key == key or one.key.startswith((f"{key}.", f"{key}[")))
+        ]
+        self.placed.update(found)
+        return tuple(
+            words_of(one) if one.key == key else f"{one.key[len(key) :].lstrip('.')}: {words_of(one)}"
+            for one in found
+        )
+
     @property
     def unplaced(self) -> tuple[str, ...]:
         """Return what is wrong and stands beside none of the fields made so far."""
@@ -124,7 +140,7 @@ class Form:
         sort: Control = "choice" if offered else "number" if shape.sort in ("quantity", "number") else "text"
         return Field(
             pointer,
-            "f" + re.sub(r"[^A-Za-z0-9]+", "-", pointer),
+            id_of(pointer),
             title,
             value,
             unit,
@@ -134,6 +150,11 @@ class Form:
             self.problems_at(*path),
             hint,
         )
+
+
+def id_of(pointer: str) -> str:
+    """Return the name that the field of a key has on the page."""
+    return "f" + re.sub(r"[^A-Za-z0-9]+", "-", pointer)
 
 
 def words_of(problem: Problem) -> str:

@@ -169,7 +169,7 @@ def _fields(form: Form, units: System) -> tuple[Field, ...]:
         form.field(("load", "taxi_time"), "Start to brake release", unit="min", placeholder="no taxi"),
         form.field(
             ("load", "start_and_taxi_fuel"),
-            "or fuel for start and taxi",
+            "or the fuel it takes",
             unit=unit,
             placeholder="by the time",
         ),

@@ -1,4 +1,4 @@
-"""The route: its legs in order, its points on a plain chart, the winds aloft, and the way home."""
+"""The route as its page shows it: legs, the one that is chosen, points on a chart, winds, the way home."""
 
 from __future__ import annotations
 
@@ -7,57 +7,100 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from sortiewright.desk.editing import Edit, EditError, Plain
-from sortiewright.desk.prepare_fields import NUMBER, Choice, Field, Form, quantity_text
+from sortiewright.air import UnknownAerodrome, aerodrome_by_icao
+from sortiewright.desk.editing import Path
+from sortiewright.desk.prepare_doings import DoingCard, doing_cards, doing_words, power_choices
+from sortiewright.desk.prepare_fields import Choice, Field, Form
+from sortiewright.desk.prepare_route_edits import LEGS, POINTS, home_of, next_name, uses
+from sortiewright.desk.prepare_way_home import (
+    WindLine,
+    alternate_fields,
+    climb_fields,
+    home_fields,
+    wind_lines,
+    wind_words,
+)
+from sortiewright.desk.prepare_words import (
+    LENGTH_UNITS,
+    SPEED_UNITS,
+    level_words,
+    place_words,
+    speed_words,
+    worded_field,
+)
 from sortiewright.desk.route_chart import Chart, chart_of
+from sortiewright.pack import Pack
 from sortiewright.sortie import FlownRoute, Kind, Plan, System, clock, show
 
-LENGTH_UNITS: dict[System, str] = {"trade": "ft", "si": "m"}
-SPEED_UNITS: dict[System, str] = {"trade": "kt", "si": "m/s"}
-SPEEDS = {"cas": "CAS", "tas": "TAS", "ground_speed": "GS"}
-MOST_LEGS = 60
-MOST_POINTS = 200
-_LEVEL = re.compile(r"FL ?([0-9]{1,3})", re.IGNORECASE)
-_MACH = re.compile(rf"(?:M|Mach) ?({NUMBER})|({NUMBER}) ?M", re.IGNORECASE)
-_SPEED = re.compile(rf"({NUMBER} ?(?:kt|km/h|m/s)?) ?(CAS|TAS|GS)?", re.IGNORECASE)
-ROUTE = ("route",)
-LEGS = ("route", "legs")
+_CHOSEN_PIN = re.compile(r"at(-?[0-9]{1,3}(?:\.[0-9]{1,6})?)_(-?[0-9]{1,3}(?:\.[0-9]{1,6})?)")
+Places = dict[str, tuple[float, float]]
 
 
 @dataclass(frozen=True, slots=True)
 class LegLine:
-    """One leg: what the file says of it, and what comes of it."""
+    """One leg as a line of the flight log: what the file says of it, and what comes of it."""
 
     index: int
-    to: Field
+    to: str
     level: str
     arrive_level: str
     speed: str
-    arrive: Field
+    arrive: str
     then: tuple[str, ...]
-    results: tuple[tuple[str, str], ...]
+    results: Mapping[str, tuple[str, str]]
+    """Number and unit by what it is: course, distance, time, at, fuel."""
     problems: tuple[str, ...]
+    is_chosen: bool
+
+
+@dataclass(frozen=True, slots=True)
+class LegCard:
+    """The leg that was chosen: everything the file may say of it."""
+
+    index: int
+    fields: tuple[Field, ...]
+    more: tuple[Field, ...]
+    doings: tuple[DoingCard, ...]
+    problems: tuple[str, ...]
+    in_place: bool
+    """Whether it leads to a point without a name."""
+    is_first: bool
     is_last: bool
+    is_only: bool
 
 
 @dataclass(frozen=True, slots=True)
 class PointLine:
-    """One point of the sortie's own."""
+    """A point that a leg may lead to; ``is_own`` where the sortie's route names and places it."""
 
     name: str
-    fields: tuple[Field, ...]
-    is_used: bool
-    problems: tuple[str, ...]
+    title: str
+    place: str
+    legs: tuple[int, ...]
+    is_own: bool
+    is_chosen: bool
+    problems: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
-class WindLine:
-    """The wind at one level."""
+class PointCard:
+    """The point that was chosen."""
 
-    index: int
-    level: str
+    name: str
+    place: str
     fields: tuple[Field, ...]
+    uses: tuple[str, ...]
     problems: tuple[str, ...]
+    is_own: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Pin:
+    """A place on the chart where there is no point yet."""
+
+    latitude: str
+    longitude: str
+    words: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,261 +109,248 @@ class RoutePanel:
 
     exists: bool
     legs: tuple[LegLine, ...]
-    choices: tuple[Choice, ...]
+    leg: LegCard | None
     points: tuple[PointLine, ...]
+    point: PointCard | None
+    pin: Pin | None
+    choices: tuple[Choice, ...]
+    wheres: tuple[Choice, ...]
+    """Places in the order of legs: before each, and last."""
+    where: str
+    """The usual one: before the last leg, which leads home."""
+    leads_nowhere: bool
+    """Whether it has but one leg, from the field to the field: it was begun without a point."""
+    new_name: str
     winds: tuple[WindLine, ...]
-    recovery: tuple[Field, ...]
+    wind_words: str
+    home: tuple[Field, ...]
+    alternate: tuple[Field, ...]
+    climb: tuple[Field, ...]
     chart: Chart | None
     faults: tuple[str, ...]
     problems: tuple[str, ...]
+    home_problems: tuple[str, ...]
+    total: str
+    units: Mapping[str, str]
+    """Units of the legs' results by what they are."""
     length_unit: str
 
 
-def route_panel(form: Form, plan: Plan | None, units: System) -> RoutePanel:
-    """Return the page of the route. ``plan`` is the last that could be made, perhaps of an older text."""
+def route_panel(form: Form, pack: Pack | None, plan: Plan | None, units: System, chosen: str) -> RoutePanel:
+    """Return the page of the route. ``plan`` is the last that could be made, perhaps of an older text.
+
+    ``chosen`` is ``leg-3`` (the third), ``point-GARVEL``, or a place of the chart: ``at56.25_-5.08``.
+    """
     exists = form.value("route") is not None
-    names = form.names("route", "points")
-    home = form.text("aerodrome", "icao") or form.text("aerodrome", "name")
-    choices = tuple(Choice(name, name) for name in (*names, *((home,) if home else ())))
+    home = home_of(form)
     flown = plan.route if plan is not None and exists else None
-    legs: Sequence[Plain] = form.items(*LEGS) if exists else ()
-    used = {form.text(*LEGS, index, "to") for index in range(len(legs))} | {
-        form.text("route", "recovery", "fix"),
-        form.text("route", "recovery", "alternate", "at"),
-    }
-    length = LENGTH_UNITS[units]
+    legs = range(len(form.items(*LEGS)) if exists else 0)
+    order = [_to(form, index) for index in legs]
+    places = _places(form, order, home)
+    lines = _points(form, places, order, chosen.removeprefix("point-") if chosen.startswith("point-") else "")
+    choices = tuple(Choice(line.name, line.name) for line in lines)
+    at_leg = int(chosen[4:]) - 1 if re.fullmatch(r"leg-[0-9]{1,3}", chosen) else -1
+    leg = _leg_card(form, at_leg, len(legs), choices, pack, units) if at_leg in legs else None
+    point = next((_point_card(form, line) for line in lines if line.is_chosen), None)
+    pin = _pin(chosen) if exists else None
     return RoutePanel(
         exists,
-        tuple(_leg(form, index, len(legs), choices, flown, units) for index in range(len(legs))),
+        tuple(_leg_line(form, index, flown, units, pack, is_chosen=index == at_leg) for index in legs),
+        leg,
+        lines,
+        point,
+        pin,
         choices,
-        tuple(_point(form, name, name in used) for name in names),
-        tuple(_wind(form, index, units) for index in range(len(form.items("route", "winds_aloft")))),
-        () if not exists else _recovery(form, choices, units),
-        chart_of(_places(form), [form.text(*LEGS, index, "to") for index in range(len(legs))], home, flown),
-        () if flown is None else tuple(f"{one.text}. {one.hint}".strip() for one in flown.faults),
-        (*form.problems_at("route"), *form.problems_at(*LEGS), *form.problems_at("route", "points")),
-        length,
+        (
+            *(Choice(str(index), f"before leg {index + 1}, to {order[index]}") for index in legs),
+            Choice("", "last"),
+        ),
+        str(len(legs) - 1) if legs else "",
+        order == [home],
+        next_name(form),
+        wind_lines(form, units),
+        wind_words(form),
+        home_fields(form, choices, units) if exists else (),
+        alternate_fields(form, choices, units) if exists else (),
+        climb_fields(form, pack, units) if exists else (),
+        chart_of(
+            places,
+            order,
+            home,
+            flown,
+            chosen_leg=at_leg,
+            chosen_point="" if point is None else point.name,
+            pin=None if pin is None else (float(pin.latitude), float(pin.longitude)),
+        ),
+        tuple(_fault(one.text, one.hint) for one in flown.faults if one.leg not in legs) if flown else (),
+        (*form.problems_at("route"), *form.problems_at(*LEGS), *form.problems_at(*POINTS)),
+        form.rest_at("route", "recovery"),
+        _total(flown, units),
+        {name: unit for name, (_, unit) in _results(flown, 0, units)} if flown else {},
+        LENGTH_UNITS[units],
     )
 
 
-def _recovery(form: Form, choices: tuple[Choice, ...], units: System) -> tuple[Field, ...]:
-    at = ("route", "recovery")
-    length, mass = LENGTH_UNITS[units], "lb" if units == "trade" else "kg"
-    return (
-        form.field((*at, "fix"), "Recovery fix", choices=choices, placeholder="the field"),
-        form.field((*at, "fix_altitude"), "Height at the fix", unit=length, placeholder="usual"),
-        form.field((*at, "fuel"), "Fuel at the fix", unit=mass, placeholder="usual"),
-        form.field((*at, "alternate", "at"), "Alternate", choices=choices, placeholder="none"),
+def _to(form: Form, index: int) -> str:
+    """Return where a leg leads, by name; a point that is written in place is named by where it lies."""
+    at = (*LEGS, index, "to")
+    if name := form.text(*at):
+        return name
+    place = _position(form, at)
+    return form.text(*at, "title") or ("a point" if place is None else place_words(*place))
+
+
+def _position(form: Form, at: Path) -> tuple[float, float] | None:
+    try:
+        latitude, longitude = float(form.text(*at, "latitude")), float(form.text(*at, "longitude"))
+    except ValueError:
+        return None
+    return (latitude, longitude) if abs(latitude) <= 90.0 and abs(longitude) <= 180.0 else None
+
+
+def _places(form: Form, order: Sequence[str], home: str) -> Places:
+    """Return latitude and longitude of every place that the chart shows, where they are known."""
+    wanted: list[tuple[str, Path]] = [(name, (*POINTS, name)) for name in form.names(*POINTS)]
+    for at in (("aerodrome",), ("landing_place", "aerodrome")):
+        if name := form.text(*at, "icao") or form.text(*at, "name"):
+            wanted.append((name, at))
+    wanted += [
+        (name, (*LEGS, index, "to")) for index, name in enumerate(order) if not form.text(*LEGS, index, "to")
+    ]
+    found: Places = {}
+    for name, at in wanted:
+        if (place := _position(form, at)) is not None:
+            found.setdefault(name, place)
+    others = [
+        home,
+        *order,
+        form.text("route", "recovery", "fix"),
+        form.text("route", "recovery", "alternate", "at"),
+    ]
+    for name in others:
+        if re.fullmatch(r"[A-Z0-9]{4}", name) and name not in found:
+            try:
+                field = aerodrome_by_icao(name)
+            except UnknownAerodrome:
+                continue
+            found[name] = (field.latitude_deg, field.longitude_deg)
+    return found
+
+
+def _points(form: Form, places: Places, order: Sequence[str], chosen: str) -> tuple[PointLine, ...]:
+    own = form.names(*POINTS)
+    in_place = [name for index, name in enumerate(order) if not form.text(*LEGS, index, "to")]
+    others = [name for name in places if name not in own and name not in in_place]
+    return tuple(
+        PointLine(
+            name,
+            form.text(*POINTS, name, "title") if name in own else "field",
+            place_words(*places[name]) if name in places else "nowhere yet",
+            tuple(index + 1 for index, one in enumerate(order) if one == name),
+            name in own,
+            name == chosen,
+            form.problems_at(*POINTS, name, below=True) if name in own and name != chosen else (),
+        )
+        for name in (*own, *others)
     )
 
 
-def _leg(
-    form: Form, index: int, count: int, choices: tuple[Choice, ...], flown: FlownRoute | None, units: System
+def _point_card(form: Form, line: PointLine) -> PointCard:
+    at = (*POINTS, line.name)
+    fields = (
+        form.field((*at, "latitude"), "Latitude", hint="56.25 or 56 15.0 N"),
+        form.field((*at, "longitude"), "Longitude", hint="-5.08 or 5 04.8 W"),
+        form.field((*at, "title"), "What it is"),
+    )
+    own = line.is_own
+    problems = form.rest_at(*at) if own else ()
+    return PointCard(line.name, line.place, fields if own else (), uses(form, line.name), problems, own)
+
+
+def _pin(chosen: str) -> Pin | None:
+    found = _CHOSEN_PIN.fullmatch(chosen)
+    if found is None:
+        return None
+    latitude, longitude = float(found[1]), float(found[2])
+    if abs(latitude) > 90.0 or abs(longitude) > 180.0:
+        return None
+    return Pin(f"{latitude:.4f}", f"{longitude:.4f}", place_words(latitude, longitude))
+
+
+def _leg_line(
+    form: Form, index: int, flown: FlownRoute | None, units: System, pack: Pack | None, *, is_chosen: bool
 ) -> LegLine:
     at = (*LEGS, index)
+    spoilt = [] if flown is None else [_fault(one.text, one.hint) for one in flown.faults if one.leg == index]
     return LegLine(
         index,
-        form.field((*at, "to"), f"Leg {index + 1} to", choices=choices, placeholder="a point"),
+        _to(form, index),
         level_words(form, at, ""),
         level_words(form, at, "arrive_"),
         speed_words(form, at),
-        form.field((*at, "arrive"), "At time, UTC", placeholder="as it comes"),
-        tuple(_then_words(one) for one in form.items(*at, "then")),
-        () if flown is None else tuple(_results(flown, index, units)),
-        form.problems_at(*at, below=True),
-        index == count - 1,
+        form.text(*at, "arrive"),
+        doing_words(form, index, pack),
+        {} if flown is None else dict(_results(flown, index, units)),
+        (*(() if is_chosen else form.rest_at(*at)), *spoilt),
+        is_chosen,
     )
 
 
-def _results(flown: FlownRoute, index: int, units: System) -> Iterator[tuple[str, str]]:
+def _fault(text: str, hint: str) -> str:
+    return f"{text}. {hint}".strip()
+
+
+def _results(flown: FlownRoute, index: int, units: System) -> Iterator[tuple[str, tuple[str, str]]]:
     rows = flown.rows_of_leg(index)
     if not rows:
         return
     course = next((row.magnetic_course_deg for row in rows if math.isfinite(row.magnetic_course_deg)), None)
     if course is not None:
-        yield "course", f"{show(course, Kind.COURSE, units).text} M"
-    yield "distance", show(sum(row.distance for row in rows), Kind.DISTANCE, units).text
-    yield "time", show(sum(row.time for row in rows), Kind.TIME, units).text
-    yield "at", clock(rows[-1].at)
-    yield "fuel left", show(rows[-1].fuel_aboard, Kind.MASS, units).text
+        yield "course", (show(course, Kind.COURSE, units).text, "M")
+    for name, value, kind in (
+        ("distance", sum(row.distance for row in rows), Kind.DISTANCE),
+        ("time", sum(row.time for row in rows), Kind.TIME),
+    ):
+        yield name, (show(value, kind, units).number, show(value, kind, units).unit)
+    yield "at", (clock(rows[-1].at), "")
+    left = show(rows[-1].fuel_aboard, Kind.MASS, units)
+    yield "fuel", (left.number, left.unit)
 
 
-def level_words(form: Form, at: tuple[str | int, ...], prefix: str) -> str:
-    """Return the height of a leg or wind as people write it: FL180, 2500 ft."""
-    if level := form.text(*at, f"{prefix}flight_level"):
-        return f"FL{level.zfill(3)}"
-    return form.text(*at, f"{prefix}altitude")
+def _total(flown: FlownRoute | None, units: System) -> str:
+    if flown is None or not flown.rows or not flown.complete:
+        return ""
+    distance = show(math.fsum(row.distance for row in flown.rows), Kind.DISTANCE, units).text
+    return f"{distance}, {show(flown.rows[-1].elapsed, Kind.TIME, units).text} from brake release"
 
 
-def speed_words(form: Form, at: tuple[str | int, ...]) -> str:
-    """Return the speed of a leg as people write it: 450 kt CAS, M0.8, range."""
-    if mach := form.text(*at, "mach"):
-        return f"M{mach}"
-    for key, word in SPEEDS.items():
-        if speed := form.text(*at, key):
-            return f"{speed} {word}"
-    return form.text(*at, "best").replace("_", " ")
-
-
-def _then_words(action: Plain) -> str:
-    """Return what is done at a point in words, as the file has it."""
-    if not isinstance(action, Mapping) or not action:
-        return "something that is not known"
-    name, what = next(iter(action.items()))
-    if isinstance(what, Mapping):
-        said = ", ".join(f"{key.replace('_', ' ')} {value}" for key, value in what.items())
-    else:
-        said = what if isinstance(what, str) else ", ".join(str(one) for one in what)
-    return f"{name}: {said.replace('_', ' ')}"
-
-
-def _point(form: Form, name: str, is_used: bool) -> PointLine:
-    at = ("route", "points", name)
-    fields = (
-        form.field((*at, "latitude"), "Latitude"),
-        form.field((*at, "longitude"), "Longitude"),
-        form.field((*at, "title"), "What it is"),
-    )
-    return PointLine(name, fields, is_used, form.problems_at(*at))
-
-
-def _wind(form: Form, index: int, units: System) -> WindLine:
-    at = ("route", "winds_aloft", index)
-    fields = (
-        form.field((*at, "wind_from"), "From, true", unit="deg"),
-        form.field((*at, "wind_speed"), "Speed", unit=SPEED_UNITS[units]),
-        form.field((*at, "temperature"), "Temperature", unit="degC", placeholder="standard"),
-    )
-    return WindLine(index, level_words(form, at, ""), fields, form.problems_at(*at))
-
-
-def _places(form: Form) -> dict[str, tuple[float, float]]:
-    """Return latitude and longitude of the sortie's points and of its field, where they are numbers."""
-    found: dict[str, tuple[float, float]] = {}
-    own = form.text("aerodrome", "icao") or form.text("aerodrome", "name")
-    wanted = [(name, ("route", "points", name)) for name in form.names("route", "points")]
-    for name, at in [*wanted, *(((own, ("aerodrome",)),) if own else ())]:
-        try:
-            latitude, longitude = float(form.text(*at, "latitude")), float(form.text(*at, "longitude"))
-        except ValueError:
-            continue
-        if abs(latitude) <= 90.0 and abs(longitude) <= 180.0:
-            found[name] = (latitude, longitude)
-    return found
-
-
-def level_edits(at: tuple[str | int, ...], prefix: str, value: str, unit: str) -> list[Edit]:
-    """Return the edits that write a height: FL180, 2500 ft, a bare number in ``unit``, or empty."""
-    altitude, level = (*at, f"{prefix}altitude"), (*at, f"{prefix}flight_level")
-    if found := _LEVEL.fullmatch(value):
-        return [Edit("remove", altitude), Edit("put", level, str(int(found[1])))]
-    if not value:
-        return [Edit("remove", altitude), Edit("remove", level)]
-    return [Edit("remove", level), Edit("put", altitude, quantity_text(value, unit))]
-
-
-def speed_edits(at: tuple[str | int, ...], value: str, unit: str) -> list[Edit]:
-    """Return the edits that write a speed: 450 kt CAS, 480 TAS, 420 GS, M0.8, range, endurance, or empty."""
-    keys = ("mach", *SPEEDS, "best")
-    best = value.lower().replace(" ", "_")
-    if not value:
-        put = None
-    elif best in ("range", "ground_range", "endurance"):
-        put = ("best", best)
-    elif found := _MACH.fullmatch(value):
-        put = ("mach", found[1] or found[2])
-    elif found := _SPEED.fullmatch(value):
-        key = next((key for key, word in SPEEDS.items() if word == (found[2] or "CAS").upper()), "cas")
-        put = (key, quantity_text(found[1], unit))
-    else:
-        raise EditError(
-            f"{value[:40]} is no speed. Write 450 kt CAS, 480 TAS, 420 GS, M0.8, range or endurance."
+def _leg_card(
+    form: Form, index: int, count: int, choices: tuple[Choice, ...], pack: Pack | None, units: System
+) -> LegCard:
+    at = (*LEGS, index)
+    in_place = isinstance(form.value(*at, "to"), Mapping)
+    length, speed = LENGTH_UNITS[units], SPEED_UNITS[units]
+    to = (
+        (
+            form.field((*at, "to", "latitude"), "To latitude"),
+            form.field((*at, "to", "longitude"), "To longitude"),
         )
-    # What replaces a value stands at its place; the others go.
-    gone = [Edit("remove", (*at, key)) for key in keys if put is None or key != put[0]]
-    return gone if put is None else [*gone, Edit("put", (*at, put[0]), put[1])]
-
-
-def leg_edits(form: Form, act: str, index: int, value: str, unit: str) -> tuple[list[Edit], str]:
-    """Return the edits of one act with the legs. Raises ``EditError``."""
-    legs = form.items(*LEGS)
-    here, named = (*LEGS, index), f"leg {index + 1}"
-    home = form.text("aerodrome", "icao") or form.text("aerodrome", "name")
-    if act == "begin":
-        if not home:
-            raise EditError("Name the field first, under Field and weather.")
-        return [Edit("put", ROUTE, {"legs": [{"to": home}]})], "a route"
-    if act == "forget":
-        return [Edit("remove", ROUTE)], "no route"
-    if act == "add":
-        if not value or len(legs) >= MOST_LEGS:
-            raise EditError(
-                "Choose where the new leg leads." if not value else "A route has 60 legs at most."
-            )
-        return [Edit("insert", (*LEGS, len(legs)), {"to": value})], f"a leg to {value}"
-    if not 0 <= index < len(legs):
-        raise EditError("There is no such leg.")
-    match act:
-        case "remove":
-            if len(legs) == 1:
-                raise EditError("A route needs one leg. Remove the route instead.")
-            return [Edit("remove", here)], f"{named} removed"
-        case "earlier":
-            return [Edit("move", here, to=index - 1)], f"{named} earlier"
-        case "later":
-            return [Edit("move", here, to=index + 1)], f"{named} later"
-        case "before":
-            return [Edit("insert", here, {"to": value or home})], f"a leg before {named}"
-        case "level":
-            return level_edits(here, "", value, unit), f"{named} at {value or 'the height before'}"
-        case "arrive_level":
-            return level_edits(here, "arrive_", value, unit), f"{named} arrives at {value or 'its height'}"
-        case "speed":
-            return speed_edits(here, value, unit), f"{named} at {value or 'the usual speed'}"
-        case _:
-            raise EditError("That cannot be done with a leg.")
-
-
-def then_edits(form: Form, index: int, at: int) -> tuple[list[Edit], str]:
-    """Return the edits that leave out something done at the end of a leg."""
-    if not 0 <= at < len(form.items(*LEGS, index, "then")):
-        raise EditError("That is not done there any more.")
-    return [Edit("remove", (*LEGS, index, "then", at))], f"less to do after leg {index + 1}"
-
-
-def point_edits(form: Form, act: str, name: str, place: Sequence[str]) -> tuple[list[Edit], str]:
-    """Return the edits that add or remove a point. Raises ``EditError``."""
-    names = form.names("route", "points")
-    if act == "remove" and name in names:
-        return [Edit("remove", ("route", "points", name))], f"no point {name}"
-    if act != "add":
-        raise EditError("That cannot be done with a point.")
-    wanted = name.upper()
-    if not re.fullmatch(r"[A-Z][A-Z0-9 _-]{0,19}", wanted):
-        raise EditError("Name the point with letters and digits, 20 at most.")
-    if wanted in names or len(names) >= MOST_POINTS:
-        raise EditError(
-            f"There is a point {wanted} already." if wanted in names else "Those are points enough."
-        )
-    if form.value("route") is None:
-        raise EditError("Begin a route first.")
-    said = {"latitude": place[0], "longitude": place[1]}
-    if any(not re.fullmatch(NUMBER, one) for one in said.values()):
-        raise EditError("Write latitude and longitude in degrees: 56.25 and -5.08.")
-    return [Edit("put", ("route", "points", wanted), said)], f"point {wanted}"
-
-
-def wind_edits(form: Form, act: str, index: int, value: str, unit: str) -> tuple[list[Edit], str]:
-    """Return the edits of one act with the winds aloft. Raises ``EditError``."""
-    at = ("route", "winds_aloft")
-    winds = form.items(*at)
-    if act == "add":
-        new: dict[str, Plain] = {"flight_level": "100", "wind_from": "270 deg", "wind_speed": "20 kt"}
-        return [Edit("insert", (*at, len(winds)), new)], "a further wind aloft"
-    if not 0 <= index < len(winds):
-        raise EditError("There is no such wind.")
-    if act == "remove":
-        return [Edit("remove", (*at, index))], "one wind aloft less"
-    if act == "level":
-        return level_edits((*at, index), "", value, unit), f"wind at {value}"
-    raise EditError("That cannot be done with a wind.")
+        if in_place
+        else (form.field((*at, "to"), "To", choices=choices, placeholder="a point"),)
+    )
+    fields = (
+        *to,
+        worded_field(form, at, "level", "Fly at", length, "needed" if index == 0 else "as before"),
+        worded_field(form, at, "arrive_level", "Arrive at", length, "the same"),
+        worded_field(form, at, "speed", "Speed", speed, "usual"),
+        form.field((*at, "arrive"), "Time on target, UTC", placeholder="as it comes"),
+    )
+    more = (
+        form.field(
+            (*at, "climb_power"), "Power of the climb", choices=power_choices(pack), placeholder="usual"
+        ),
+        form.field((*at, "speedbrake"), "Speedbrake", unit="%", placeholder="0"),
+    )
+    doings = doing_cards(form, index, pack, units)
+    last = index == count - 1
+    return LegCard(index, fields, more, doings, form.rest_at(*at), in_place, index == 0, last, count == 1)

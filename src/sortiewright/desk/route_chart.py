@@ -6,13 +6,15 @@ route of a few hundred miles keeps its shape.
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 from sortiewright.sortie import FlownRoute
 
-WIDTH, MOST_HEIGHT, MARGIN = 640.0, 560.0, 56.0
+WIDTH, MOST_HEIGHT, MARGIN = 640.0, 560.0, 64.0
+LEAST_EXTENT, EXTENT_OF_ONE = 0.2, 1.5  # degrees, of several points and about a single one
 GRID_STEPS = (0.1, 0.25, 0.5, 1.0, 2.0, 5.0, 10.0, 30.0)
 SCALES_NMI = (1, 2, 5, 10, 20, 50, 100, 200, 500)
 MOST_TRACK_POINTS = 400
@@ -32,6 +34,7 @@ class ChartPoint:
     anchor: str
     is_home: bool
     numbers: str
+    is_chosen: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +50,11 @@ class GridLine:
 
 @dataclass(frozen=True, slots=True)
 class Chart:
-    """Everything that is drawn, in the units of ``width`` and ``height``."""
+    """Everything that is drawn, in the units of ``width`` and ``height``.
+
+    ``north`` and ``west`` are degrees at the upper left corner, ``latitude_step`` and ``longitude_step``
+    degrees a unit down and to the right: with them a script finds the place under a pointer.
+    """
 
     width: float
     height: float
@@ -57,6 +64,12 @@ class Chart:
     grid: tuple[GridLine, ...]
     scale_length: float
     scale_text: str
+    north: float
+    west: float
+    latitude_step: float
+    longitude_step: float
+    chosen_leg: str = ""
+    pin: tuple[float, float] | None = None
 
 
 def chart_of(
@@ -64,48 +77,75 @@ def chart_of(
     order: Sequence[str],
     home: str,
     flown: FlownRoute | None = None,
+    *,
+    chosen_leg: int = -1,
+    chosen_point: str = "",
+    pin: tuple[float, float] | None = None,
 ) -> Chart | None:
     """Return the chart of points by name (latitude, longitude, degrees) with legs in ``order`` from home.
 
-    None where there are no two points to draw. Nothing is drawn across the date line.
+    None where there is no point to draw. Nothing is drawn across the date line. ``pin`` is one more place,
+    marked where it lies on the chart; it does not make the chart larger.
     """
-    if len(places) < 2:
+    if not places:
         return None
-    latitudes, longitudes = [one[0] for one in places.values()], [one[1] for one in places.values()]
-    middle = (min(latitudes) + max(latitudes)) / 2
+    least = LEAST_EXTENT if len(places) > 1 else EXTENT_OF_ONE
+    south, north = _extent([one[0] for one in places.values()], least)
+    middle = (south + north) / 2
     narrow = max(math.cos(math.radians(middle)), 0.05)
-    wide = max((max(longitudes) - min(longitudes)) * narrow, 0.1)
-    high = max(max(latitudes) - min(latitudes), 0.1)
+    west, east = _extent([one[1] for one in places.values()], least / narrow)
+    wide, high = (east - west) * narrow, north - south
     size = min((WIDTH - 2 * MARGIN) / wide, (MOST_HEIGHT - 2 * MARGIN) / high)
     height = high * size + 2 * MARGIN
     left = (WIDTH - wide * size) / 2
 
     def placed(latitude: float, longitude: float) -> tuple[float, float]:
-        x = left + (longitude - min(longitudes)) * narrow * size
-        return round(x, 1), round(MARGIN + (max(latitudes) - latitude) * size, 1)
+        x = left + (longitude - west) * narrow * size
+        return round(x, 1), round(MARGIN + (north - latitude) * size, 1)
 
     line = [placed(*places[name]) for name in (home, *order) if name in places]
     spots = {name: placed(*place) for name, place in places.items()}
     scale = max((one for one in SCALES_NMI if one / 60 * size <= WIDTH / 4), default=SCALES_NMI[0])
+    ends = (home, *order)[chosen_leg : chosen_leg + 2] if chosen_leg >= 0 else ()
+    pinned = None if pin is None else placed(*pin)
+    inside = pinned is not None and 0 < pinned[0] < WIDTH and 0 < pinned[1] < height
     return Chart(
         WIDTH,
         round(height, 1),
-        tuple(_named(spots, order, home, height)),
+        tuple(_named(spots, order, home, height, chosen_point)),
         _path(line),
         _track(flown, placed, height),
-        tuple(_grid(latitudes, longitudes, placed, height)),
+        tuple(_grid((south, north), (west, east), placed, height)),
         round(scale / 60 * size, 1),
         f"{scale} nmi",
+        round(north + MARGIN / size, 6),
+        round(west - left / (narrow * size), 6),
+        1 / size,
+        1 / (narrow * size),
+        _path([placed(*places[name]) for name in ends if name in places]),
+        pinned if inside else None,
     )
+
+
+def _extent(values: Sequence[float], least: float) -> tuple[float, float]:
+    low, high = min(values), max(values)
+    more = max(least - (high - low), 0.0) / 2
+    return low - more, high + more
 
 
 Box = tuple[float, float, float, float]
 
 
 def _named(
-    spots: Mapping[str, tuple[float, float]], order: Sequence[str], home: str, height: float
+    spots: Mapping[str, tuple[float, float]], order: Sequence[str], home: str, height: float, chosen: str
 ) -> list[ChartPoint]:
-    """Return the points with their names beside them, each on the first side where it covers nothing."""
+    """Return the points with their names beside them, each on the first side where it covers least."""
+    legs = [spots[name] for name in (home, *order) if name in spots]
+    on_line = [
+        (x1 + (x2 - x1) * step / 24, y1 + (y2 - y1) * step / 24)
+        for (x1, y1), (x2, y2) in itertools.pairwise(legs)
+        for step in range(25)
+    ]
     taken: list[Box] = [(x - 11, y - 11, x + 11, y + 11) for x, y in spots.values()]
     found: list[ChartPoint] = []
     for name, (x, y) in spots.items():
@@ -119,15 +159,15 @@ def _named(
         )
         boxes = [(left, at - 15, left + width, at + 4) for _, at, _, left in sides]
         free = [
-            index
+            (sum(box[0] < x < box[2] and box[1] < y < box[3] for x, y in on_line), index)
             for index, box in enumerate(boxes)
             if box[0] > 0 and box[2] < WIDTH and box[1] > 0 and box[3] < height - 34
             if not any(_overlap(box, other) for other in taken if other is not taken[len(found)])
         ]
-        best = free[0] if free else 0
+        _, best = min(free, default=(0, 0))
         taken.append(boxes[best])
         label_x, label_y, anchor, _ = sides[best]
-        found.append(ChartPoint(name, x, y, label_x, label_y, anchor, name == home, numbers))
+        found.append(ChartPoint(name, x, y, label_x, label_y, anchor, name == home, numbers, name == chosen))
     return found
 
 

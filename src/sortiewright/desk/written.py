@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import Any, Literal
+
+from sortiewright.pack import NUMBER_ROW
 
 
 @dataclass(slots=True)
@@ -77,12 +80,11 @@ def written_tree(text: str) -> Node | None:
 
     The nodes are shared between callers and must not be changed.
     """
-    from ruamel.yaml import YAML
+    from sortiewright.pack import recorded_events
 
-    yaml: Any = YAML(typ="safe", pure=True)
     builder = _Builder(text)
     try:
-        for event in yaml.parse(text):
+        for event in recorded_events(text):
             builder.take(event)
     except Exception:  # on absurd text the library also fails with errors of its own code
         return None
@@ -100,7 +102,9 @@ class _Builder:
     def take(self, event: Any) -> None:
         """Add one event."""
         name = type(event).__name__
-        if name == "ScalarEvent":
+        if name == "ScalarEvent" and event.style == NUMBER_ROW:
+            self._take_row(event)
+        elif name == "ScalarEvent":
             inside = bool(self.open) and self.open[-1].flow
             start, end = event.start_mark.index, event.end_mark.index
             if self.open and self.open[-1].kind == "map" and self.key is None:
@@ -136,6 +140,27 @@ class _Builder:
             node.end = event.end_mark.index
         elif name == "AliasEvent":
             raise ValueError("an alias")
+
+    def _take_row(self, event: Any) -> None:
+        """Add a list of numbers that came as one event."""
+        if self.open and self.open[-1].kind == "map" and self.key is None:
+            raise ValueError("a key that is no word")
+        start, column = event.start_mark.index, event.start_mark.column
+        row = Node(
+            "list",
+            start,
+            event.end_mark.index,
+            column,
+            flow=True,
+            inside_flow=bool(self.open) and self.open[-1].flow,
+        )
+        self._place(row)
+        inside = self.text.index("[", start) + 1  # a tag may stand before it
+        for number in re.finditer(r"[^,\s]+", event.value):
+            begin, end = (inside + at for at in number.span())
+            row.items.append(
+                Node("scalar", begin, end, column + begin - start, inside_flow=True, text=number[0])
+            )
 
     def _place(self, node: Node) -> None:
         if not self.open:
