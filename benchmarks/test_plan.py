@@ -8,11 +8,16 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 
+import pytest
 from reference_takeoff import reference_takeoff
 
 from sortiewright.sortie import load_sortie, plan
 
+# Time of the processor, not of the clock on the wall: the same on a machine that others use as well.
+warm = pytest.mark.benchmark(timer=time.process_time)
 
+
+@warm
 def test_a_whole_plan_warm_against_one_takeoff_with_solve_ivp(
     benchmark, demo_sortie: Path, report_ratio: Callable[[str], None]
 ):
@@ -25,9 +30,9 @@ def test_a_whole_plan_warm_against_one_takeoff_with_solve_ivp(
 
     frame = loaded.pack.pack.airframe
     arm = frame.mean_chord_leading_edge_arm + 0.295 * frame.mean_chord
-    begin = time.perf_counter()
+    begin = time.process_time()
     reference_takeoff(loaded.pack.pack, 19_500.0, arm, standard_air(100.0))
-    a_case = time.perf_counter() - begin
+    a_case = time.process_time() - begin
     if benchmark.stats is not None:
         mean = benchmark.stats.stats.mean
         report_ratio(
@@ -36,6 +41,7 @@ def test_a_whole_plan_warm_against_one_takeoff_with_solve_ivp(
         )
 
 
+@warm
 def test_a_whole_plan_with_a_route_of_ten_legs_against_flying_its_climb_with_solve_ivp(
     benchmark, demo_sortie: Path, report_ratio: Callable[[str], None]
 ):
@@ -72,9 +78,9 @@ def test_a_whole_plan_with_a_route_of_ten_legs_against_flying_its_climb_with_sol
         rate = float(point.energy_rate[0]) / (1.0 + (kinetic(height + 5.0) - kinetic(height - 5.0)) / 10.0)
         return [1.0 / rate, float(point.fuel_flow[0]) / rate]
 
-    begin = time.perf_counter()
+    begin = time.process_time()
     flown = solve_ivp(slope, (climb.altitude[0], climb.altitude[-1]), [0.0, 0.0], rtol=1e-6)
-    a_climb = time.perf_counter() - begin
+    a_climb = time.process_time() - begin
 
     # The reference leaves out the path angle.
     assert abs(flown.y[0, -1] / climb.time[-1] - 1.0) < 0.02

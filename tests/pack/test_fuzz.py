@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from sortiewright.pack import InputError, load_pack, parse_yaml
 
-EXAMPLES = int(os.environ.get("FUZZ_EXAMPLES", "100"))
+EXAMPLES = int(os.environ.get("FUZZ_EXAMPLES", "60"))
 LONGER = settings(
     max_examples=EXAMPLES,
     deadline=None,

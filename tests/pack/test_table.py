@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.interpolate import RegularGridInterpolator
 
-from sortiewright.pack import OutsideTable, make_table
+from sortiewright.pack import AxisPoints, OutsideTable, make_table
 
 MACH = [0.0, 0.3, 0.8, 1.2]
 HEIGHT = [0.0, 3000.0, 10000.0]
@@ -103,3 +103,44 @@ def test_steps_that_do_not_rise_are_refused(steps):
 def test_a_value_that_is_not_finite_is_refused():
     with pytest.raises(ValueError, match="not finite"):
         make_table("broken", {"mach": [0.0, 1.0]}, [1.0, np.nan])
+
+
+# Both axes of a table are those of the one before, or one of them, or none.
+@given(st.integers(0, 2**32 - 1))
+def test_values_read_in_several_tables_are_placed_in_each(seed):
+    random = np.random.default_rng(seed)
+    some, others = (np.array([0.0, *np.sort(random.uniform(0.01, 0.99, count)), 1.0]) for count in (3, 5))
+    tables = [
+        make_table("random", {"x": x, "y": y}, random.normal(size=(len(x), len(y))))
+        for x, y in ((some, some), (some, some), (others, some), (some, others))
+    ]
+    x, y = random.uniform(0.0, 1.0, (4, 1)), random.uniform(0.0, 1.0, 9)
+    along_x, along_y = AxisPoints(x), AxisPoints(y)
+
+    for table in tables:
+        assert table(along_x, along_y).tolist() == table(x, y).tolist()
+
+
+def test_a_table_that_does_not_reach_refuses_values_that_another_has_placed():
+    low, high = (
+        make_table(name, {"x": [0.0, end]}, [1.0, 2.0]) for name, end in (("low", 1.0), ("high", 2.0))
+    )
+    at = AxisPoints([0.5, 1.5])
+
+    assert high(at).tolist() == [1.25, 1.75]
+    with pytest.raises(OutsideTable, match=r"table low, axis x: 1\.5 is outside 0 to 1"):
+        low(at)
+
+
+@given(st.integers(0, 2**32 - 1), st.integers(1, 4), st.integers(1, 4))
+def test_lines_of_a_table_are_its_values_at_every_point_of_the_first_axis(seed, rows, columns):
+    random = np.random.default_rng(seed)
+    x, y = np.cumsum(random.uniform(0.1, 2.0, rows)), np.cumsum(random.uniform(0.1, 2.0, columns))
+    table = make_table("random", {"x": x, "y": y}, random.normal(size=(rows, columns)))
+    at = random.uniform(y[0], y[-1], (2, 3))
+
+    for point in (at, AxisPoints(at)):
+        np.testing.assert_allclose(table.lines(point), table(x[:, None, None], at), rtol=1e-12, atol=1e-12)
+    assert table.lines(float(at[0, 0])).tolist() == pytest.approx(table.lines(at)[:, 0, 0].tolist())
+    with pytest.raises(OutsideTable, match="axis y"):
+        table.lines(y[-1] + 1.0)

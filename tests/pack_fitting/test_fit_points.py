@@ -103,3 +103,28 @@ def test_two_values_of_one_case_further_apart_than_both_tolerances_contradict(re
 
 def test_two_values_of_one_case_within_their_tolerances_are_two_readings(read):
     assert len(read(HEAD + UNITS + GOOD + "A2,ground_run,2070,ft,2%,7400,0,15,,\n")) == 2
+
+
+# The way in which the points of a calibration are written.
+def test_without_a_column_of_units_each_cell_carries_its_own(read):
+    (row,) = read("quantity,value,tolerance,mass,temperature\nground_run,2000 ft,40 ft,7400 lb,30 degC\n")
+
+    assert row.unit == "ft"
+    assert row.value == pytest.approx(609.6)
+    assert row.sigma == pytest.approx(6.096)
+    assert row.conditions == pytest.approx({"mass": 7400 * 0.45359237, "temperature": 303.15})
+
+
+@pytest.mark.parametrize(
+    ("row", "said"),
+    [
+        ("ground_run,2000,2%,7400 lb,30 degC", 'points.csv:2  value: "2000" has no unit'),
+        ("ground_run,2000 ft,2%,7400,30 degC", 'points.csv:2  mass: "7400" has no unit'),
+        (",,,lb,degC", "points.csv:2  quantity: is missing. A line of units wants a column unit too"),
+    ],
+)
+def test_cells_without_unit_are_told_apart_from_a_missing_column(read, row, said):
+    with pytest.raises(InputError) as refused:
+        read(f"quantity,value,tolerance,mass,temperature\n{row}\n")
+
+    assert said in str(refused.value)

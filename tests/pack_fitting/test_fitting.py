@@ -33,17 +33,27 @@ def test_all_that_the_rows_tell_is_found_where_no_factor_is_asked_for(whinchat, 
     found = fit_pack(whinchat, rows(TRUTH))
 
     assert found.values == pytest.approx(dict.fromkeys(found.factors, 1.0) | TRUTH, abs=1e-4)
-    assert {"gear_drag", "pitch_rate", "thrust.idle"} <= found.held.keys()
+    assert {"gear_drag", "thrust.idle"} <= found.held.keys()
 
 
-# A binomial share of 0.95 in 5 trials of 8 factors is 0.95 +- 0.07 at two standard deviations if each counts
-# alone, and they err together in a trial. With SORTIEWRIGHT_FULL set, 600 trials must lie in 0.93 to 0.97.
+# Normal theory is exact for a model that is straight: its intervals hold in 0.95 of 200,000 such trials, and
+# of few trials in what chance gives. The fit must hold the truth where the straight model does with the same
+# errors, but for a few at the edge. With SORTIEWRIGHT_FULL set, 600 trials of two packs must lie in 0.93 to
+# 0.97 as well.
 @pytest.mark.slow
-def test_intervals_hold_as_often_as_they_say(tmp_path):
-    held = campaign(600 if FULL else 5, 2026, tmp_path)
-    low, high = (0.93, 0.97) if FULL else (0.8, 1.0)
+@pytest.mark.parametrize("pack", ["whinchat", "dotterel"] if FULL else ["whinchat"])
+def test_intervals_hold_as_often_as_they_say(tmp_path, pack):
+    shares = campaign(600 if FULL else 4, 7, tmp_path, pack=pack)
+    apart = [
+        one != other
+        for name, held in shares.straight.items()
+        for one, other in zip(held, shares.fitted[name], strict=True)
+    ]
 
-    assert low <= held.mean() <= high
+    assert shares.refused == 0
+    assert np.mean(apart) < 0.1
+    if FULL:
+        assert 0.93 <= shares.mean() <= 0.97
 
 
 # Second road: scipy's own trust region with its own finite differences, over the same prediction.
@@ -216,3 +226,15 @@ def test_corrected_pack_changes_only_what_the_factors_name(whinchat):
         'drag_per_index: {value: 0.00012, source: "invented: index 22 costs a tenth of the clean zero-lift '
         'drag; times 1.2000, fitted to a.csv"}'
     ]
+
+
+# Tolerances that were stated too small are no contradiction: rows within a few percent are fitted, with
+# intervals as wide as their misfit says.
+def test_rows_far_outside_small_tolerances_are_fitted_with_wider_intervals(whinchat, rows):
+    def read(values):
+        return noisy(values, np.random.default_rng(3), scale=7.0)
+
+    found = fit_pack(whinchat, rows({}, read), free=["fuel_flow", "maximum_lift.clean"])
+
+    assert 3.0 < found.scatter < 12.0
+    assert all(one.low < 1.0 < one.high for one in found.factors.values())

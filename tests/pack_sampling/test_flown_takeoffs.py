@@ -10,7 +10,7 @@ from dataclasses import replace
 from statistics import median
 
 import pytest
-from flown_takeoffs import KNOT, Pair, flown_and_computed
+from flown_takeoffs import KNOT, Pair, flown_and_computed, with_sampled_rudder
 
 from sortiewright.air import Air
 from sortiewright.pack import LoadedPack
@@ -106,18 +106,18 @@ def test_ground_run_lift_off_and_screen_hold_over_thirteen_conditions(t38_pack: 
         assert within(pairs["distance to 50 ft"], 0.03), name
 
 
-# With military power the live engine is held by rudder and nosewheel; with the burner the model's rudder is
-# not enough. To 50 ft it flies with a sideslip whose drag is not in the pack: the model climbs worse.
+# The model's rudder alone does not hold the live engine: on the run it is steered, weaving a little; it flies
+# in a sideslip. The whole table of failures is in tests/performance/test_against_flight_model.py.
 @pytest.mark.slow
 @pytest.mark.parametrize("change", T38_FAILURES.values(), ids=T38_FAILURES)
 def test_a_takeoff_continued_on_one_engine(t38_pack: LoadedPack, change: dict[str, float]):
     order = replace(T38, fuel=0.3, takeoff_throttle=0.5, **change)
-    flown, pairs = flown_and_computed(t38_pack.pack, "T38", order)
+    flown, pairs = flown_and_computed(with_sampled_rudder(t38_pack.pack), "T38", order)
 
     assert flown.farthest_off_centre < 30.0
-    assert within(pairs["ground run"], 0.01)
+    assert within(pairs["ground run"], 0.02)
     assert abs(pairs["lift-off speed"].computed - pairs["lift-off speed"].flown) < 2 * KNOT
-    assert within(pairs["distance to 50 ft"], 0.05)
+    assert within(pairs["distance to 50 ft"], 0.03)
 
 
 @pytest.mark.slow
@@ -176,4 +176,4 @@ def test_logged_departures_are_met(t38_pack: LoadedPack, logged: tuple[float, ..
     assert float(computed.ground_run[0]) / 0.3048 == pytest.approx(run, rel=0.02)
     assert float(computed.lift_off_cas[0]) / KNOT == pytest.approx(lift_off, abs=2.0)
     # A gust of half a degree at lift-off shortened the first one's climb by 0.45 s of its 4.4.
-    assert float(computed.distance_to_screen[0]) / 0.3048 == pytest.approx(to_screen, rel=0.04)
+    assert float(computed.distance_to_screen[0]) / 0.3048 == pytest.approx(to_screen, rel=0.05)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import shutil
 from pathlib import Path
 
@@ -13,16 +14,17 @@ from sortiewright.performance import check_book
 PACKS = Path(__file__).resolve().parents[2] / "src" / "sortiewright" / "packs"
 NAMES = ("dotterel", "whinchat")
 KNOT, FOOT = 1852.0 / 3600.0, 0.3048  # NIST SP 811, appendix B
+loaded = functools.cache(load_pack)
 POINTS = [
     pytest.param(name, number, id=f"{name}-{number + 1}-{point.quantity}")
     for name in NAMES
-    for number, point in enumerate(load_pack(PACKS / name).pack.book)
+    for number, point in enumerate(loaded(PACKS / name).pack.book)
 ]
 
 
 @pytest.fixture(scope="module")
 def results():
-    return {name: check_book(load_pack(PACKS / name)) for name in NAMES}
+    return {name: check_book(loaded(PACKS / name)) for name in NAMES}
 
 
 # tools/point_mass, a calculation in small time steps that shares no code with the program.
@@ -37,7 +39,7 @@ def test_the_program_agrees_with_each_book_point(results, name, number):
 # to a tenth of a knot and to five feet.
 @pytest.mark.parametrize(("name", "number"), POINTS)
 def test_each_book_value_is_what_the_separate_calculation_gives(tool, name, number):
-    pack = load_pack(PACKS / name).pack
+    pack = loaded(PACKS / name).pack
     point = pack.book[number]
     found = tool("point_mass.book").book_value(pack, point)
     rounding = 0.051 * KNOT if "speed" in point.quantity else 2.6 * FOOT
@@ -49,7 +51,7 @@ def test_each_book_value_is_what_the_separate_calculation_gives(tool, name, numb
 
 @pytest.mark.parametrize("name", NAMES)
 def test_book_points_are_many_and_their_tolerances_tight(name):
-    book = load_pack(PACKS / name).pack.book
+    book = loaded(PACKS / name).pack.book
 
     assert len(book) >= 12
     assert {point.tolerance for point in book} <= {"1 kt", "1 %", "1.5 %", "2 %"}
@@ -59,9 +61,7 @@ def test_book_points_are_many_and_their_tolerances_tight(name):
 
 
 def test_book_points_span_the_conditions_that_matter():
-    said = {
-        condition for name in NAMES for p in load_pack(PACKS / name).pack.book for condition in p.conditions
-    }
+    said = {condition for name in NAMES for p in loaded(PACKS / name).pack.book for condition in p.conditions}
 
     assert said >= {
         "mass",

@@ -19,7 +19,7 @@ from sortiewright.pack import InputError, load_pack
 from sortiewright.sortie import Sortie, SortieError, load_sortie, plan, plan_to_json, read_sortie, show
 from sortiewright.sortie.load import SORTIES
 
-EXAMPLES = int(os.environ.get("FUZZ_EXAMPLES", "50"))
+EXAMPLES = int(os.environ.get("FUZZ_EXAMPLES", "30"))
 LONGER = settings(
     max_examples=EXAMPLES,
     deadline=None,

@@ -4,11 +4,13 @@ import functools
 import json
 import math
 
+import numpy as np
 import pytest
 from route_sortie import NO_WIND, ROUTE_SORTIE, load_route_sortie
 
-from sortiewright.performance import fuel_flow_per_engine
-from sortiewright.sortie import clock, level_text, plan, plan_to_json, worst_step
+from sortiewright.pack import OutsideTable
+from sortiewright.performance import flight_setup, flight_summary, fuel_flow_per_engine, make_flight_cases
+from sortiewright.sortie import MIDWAY, clock, level_text, plan, plan_to_json, worst_step
 from sortiewright.sortie.load import read_sortie
 
 POUND, FOOT = 0.45359237, 0.3048
@@ -216,9 +218,41 @@ def test_flight_numbers_are_those_of_the_weight_on_the_way():
     assert math.isfinite(made.figure("flight", "corner_speed").value)
 
 
+# All engines and one dead are computed in one batch: neither may move the other.
+def test_what_one_engine_can_do_is_computed_as_if_alone():
+    made, pack = planned(), load_route_sortie().pack.pack
+    row = made.flight.midway
+    cases = make_flight_cases(
+        row.balance.mass, drag_index=row.balance.drag_index, isa_deviation=row.isa_deviation
+    )
+    for failed, found, at in ((0, made.flight.summary, MIDWAY), (1, made.flight.one_engine, 0)):
+        alone = flight_summary(pack, flight_setup(pack, failed_engines=failed), cases, made.flight.power)
+        for name in ("best_rate", "best_mach", "service_ceiling", "combat_ceiling"):
+            assert getattr(found, name)[at] == pytest.approx(getattr(alone, name)[0], rel=1e-9)
+        for aim in ("range", "endurance"):
+            for name in ("pressure_altitude", "mach", "fuel_flow"):
+                best, other = (getattr(getattr(one, aim), name) for one in (found, alone))
+                assert best[at] == pytest.approx(other[0], rel=1e-9)
+
+
+def test_a_table_that_ends_for_one_engine_leaves_the_numbers_of_all(monkeypatch):
+    def ends_for_one(pack, setup, cases, power):
+        if np.any(setup.failed_engines):
+            raise OutsideTable("engine.settings.military.thrust", "mach", 2.0, 0.0, 1.8, "")
+        return flight_summary(pack, setup, cases, power)
+
+    monkeypatch.setattr("sortiewright.sortie.numbers_flight.flight_summary", ends_for_one)
+    loaded = load_route_sortie()
+    flight = plan(loaded.sortie, loaded.pack).flight
+
+    assert flight.one_engine is None
+    assert "mach: 2 is outside" in flight.problems["one_engine"]
+    assert flight.summary.service_ceiling[MIDWAY] == planned().flight.summary.service_ceiling[MIDWAY]
+
+
 # The climb by the pack's schedule against the same climb by ``fly_schedule``, which shares no quadrature.
 def test_the_climb_of_the_card_is_that_of_the_schedule():
-    from sortiewright.performance import flight_setup, fly_schedule, make_flight_cases, two_speed_climb
+    from sortiewright.performance import fly_schedule, two_speed_climb
 
     made, pack = planned(), load_route_sortie().pack.pack
     climb, technique, first = made.flight.climb, pack.technique.climb, made.flight.takeoff

@@ -9,11 +9,12 @@ import jsbsim
 from orders import Departure
 from truth import Truth
 
+from sortiewright.pack_sampling import rate_command, usual_pitch_power
+
 STEP = 1.0 / 120.0  # s
 EARTH_RADIUS, ECCENTRICITY_SQUARED = 6_378_137.0 / 0.3048, 0.00669437999014  # ft; the ellipsoid WGS 84
 TURN_RATE = 5.0  # deg/s on the ground at the turning speed of 12 kt
 PITCH_BANDWIDTH, PITCH_CLOSING, PITCH_HOLD = 4.0, 3.0, 2.5
-USUAL_TAIL = 0.3  # pitching moment coefficient of full stick, roughly
 Script = Generator[None, None, None]
 
 
@@ -223,25 +224,25 @@ class Pilot:
         elif self.stick_full:
             wanted = 1.0
         else:
-            power = self._power()
             goal = clip(
                 PITCH_HOLD * (self.attitude - f["attitude/theta-deg"]), -self.most_rate, self.most_rate
             )
-            lag = math.radians(goal) - f["velocities/q-rad_sec"]
-            free = (PITCH_BANDWIDTH * lag + self.stick_sum) / power
-            if -1.0 < free < 1.0:
-                self.stick_sum += PITCH_BANDWIDTH * PITCH_CLOSING * lag * STEP
-            else:
-                self.stick_sum = clip(free, -1.0, 1.0) * power - PITCH_BANDWIDTH * lag
-            wanted = clip(free, -1.0, 1.0)
+            wanted, self.stick_sum = rate_command(
+                math.radians(goal),
+                f["velocities/q-rad_sec"],
+                self.stick_sum,
+                power=self._power(),
+                bandwidth=PITCH_BANDWIDTH,
+                closing=PITCH_CLOSING,
+                step=STEP,
+            )
         most = self.how.stick_rate * STEP
         self.stick += clip(wanted - self.stick, -most, most)
         f["fcs/elevator-cmd-norm"] = -self.stick
 
     def _power(self) -> float:
-        f = self.f
-        lever = max(f["aero/qbar-psf"], 1.0) * f["metrics/Sw-sqft"] * f["metrics/cbarw-ft"]
-        return max(USUAL_TAIL * lever / f["inertia/iyy-slugs_ft2"], 0.05)
+        names = "aero/qbar-psf", "metrics/Sw-sqft", "metrics/cbarw-ft", "inertia/iyy-slugs_ft2"
+        return usual_pitch_power(*(self.f[name] for name in names))
 
     def take_over_stick(self) -> None:
         """Begin to meter a pull that was full until now."""

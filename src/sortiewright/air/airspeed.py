@@ -17,6 +17,7 @@ from .atmosphere import (
     SEA_LEVEL_SPEED_OF_SOUND,
     Air,
     FloatArray,
+    greatest_of,
     speed_of_sound,
 )
 
@@ -96,7 +97,7 @@ def total_temperature(mach: ArrayLike, temperature: ArrayLike, recovery: float =
 def _impact_ratio(mach: FloatArray) -> FloatArray:
     # expm1 and log1p keep the ratio exact to the last digits at taxi speed, where it is near 1e-4.
     subsonic = np.expm1(3.5 * np.log1p(0.2 * mach * mach))
-    if not mach.size or mach.max() <= 1.0:
+    if not mach.size or greatest_of(mach) <= 1.0:
         return subsonic
     fast = np.maximum(mach, 1.0)
     return np.where(mach <= 1.0, subsonic, _rayleigh_ratio(fast))[()]
@@ -104,7 +105,7 @@ def _impact_ratio(mach: FloatArray) -> FloatArray:
 
 def _mach_from_impact_ratio(ratio: FloatArray) -> FloatArray:
     subsonic = np.sqrt(5.0 * np.expm1(np.log1p(ratio) / 3.5))
-    if not ratio.size or ratio.max() <= _SONIC_RATIO:
+    if not ratio.size or greatest_of(ratio) <= _SONIC_RATIO:
         return subsonic
     return np.where(ratio <= _SONIC_RATIO, subsonic, _supersonic_mach(np.maximum(ratio, _SONIC_RATIO)))[()]
 

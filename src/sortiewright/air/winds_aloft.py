@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from .atmosphere import FloatArray
+from .atmosphere import FloatArray, greatest_of
 
 SLACK = 1.0  # m; a level flown at and a level forecast may be the same but for rounding
 
@@ -49,17 +49,20 @@ class WindsAloft:
     def blowing_from(self, pressure_altitude: ArrayLike) -> tuple[FloatArray, FloatArray]:
         """Return the parts of the wind from north and from east, m/s; raises ``WindsMissing``."""
         height = np.asarray(pressure_altitude, dtype=np.float64)
-        if height.size and (top := float(height.max())) > self.highest + SLACK:
+        if height.size and (top := greatest_of(height)) > self.highest + SLACK:
             raise WindsMissing(top, self.highest)
         return np.interp(height, self.heights, self.from_north), np.interp(
             height, self.heights, self.from_east
         )
 
-    def along(self, course_deg: float, pressure_altitude: ArrayLike) -> tuple[FloatArray, FloatArray]:
-        """Return headwind and crosswind from the right on a course, m/s; raises ``WindsMissing``."""
+    def along(self, course_deg: ArrayLike, pressure_altitude: ArrayLike) -> tuple[FloatArray, FloatArray]:
+        """Return headwind and crosswind from the right on a course, m/s; raises ``WindsMissing``.
+
+        Courses and altitudes broadcast.
+        """
         north, east = self.blowing_from(pressure_altitude)
         course = np.radians(course_deg)
-        sine, cosine = float(np.sin(course)), float(np.cos(course))
+        sine, cosine = np.sin(course), np.cos(course)
         return north * cosine + east * sine, east * cosine - north * sine
 
     def isa_deviation(self, pressure_altitude: ArrayLike) -> FloatArray:

@@ -32,8 +32,10 @@ from sortiewright.pack.errors import (
 )
 from sortiewright.pack.measure import to_si
 from sortiewright.pack.table import (
+    AxisPoints,
     OutsideTable,
     Table,
+    TablePoint,
     make_table,
 )
 from sortiewright.pack.text import (
@@ -48,6 +50,7 @@ from sortiewright.pack.units import (
     unit_factor,
 )
 from sortiewright.pack.yaml_data import (
+    NUMBER_ROW,
     plain_value,
 )
 
@@ -179,6 +182,9 @@ if TYPE_CHECKING:
     from sortiewright.pack.validation import (
         read_record,
     )
+    from sortiewright.pack.yaml_scanner import (
+        recorded_events,
+    )
 
 # Each name below is imported when it is first asked for: the schema needs pydantic (0.2 s with its models),
 # the drawings need matplotlib (0.5 s), and a command that only wants a unit should wait for neither.
@@ -213,6 +219,7 @@ _LATE = {
         "schema_flight": "FuelTechnique",
         "shape": "Shape record_shape shape_at",
         "validation": "read_record",
+        "yaml_scanner": "recorded_events",
     }.items()
     for name in names.split()
 }
@@ -233,11 +240,13 @@ __all__ = [
     "COMMON_UNITS",
     "FACTOR_TITLES",
     "KINDS",
+    "NUMBER_ROW",
     "Aero",
     "Airframe",
     "Angle",
     "AngularRate",
     "Area",
+    "AxisPoints",
     "BookPoint",
     "Channel",
     "ChartStyle",
@@ -302,6 +311,7 @@ __all__ = [
     "Store",
     "SummaryRow",
     "Table",
+    "TablePoint",
     "TakeoffTechnique",
     "Tank",
     "Technique",
@@ -340,6 +350,7 @@ __all__ = [
     "readable",
     "record_json_schema",
     "record_shape",
+    "recorded_events",
     "save_chart",
     "shape_at",
     "shown",

@@ -99,13 +99,15 @@ def _aero(pack: Pack) -> Iterator[Fault]:
                 (*path, "drag", "values"), f"{lowest:g}", "is a drag coefficient that is not positive"
             )
     yield from _lift_below_maximum(pack)
-    effect = pack.aero.ground_effect
-    if effect is not None:
+    effects = {"ground_effect": pack.aero.ground_effect, "ground_effect_lift": pack.aero.ground_effect_lift}
+    for key, effect in effects.items():
+        if effect is None:
+            continue
         wheels_down = pack.airframe.wing_height / pack.airframe.span
         why = f"on its wheels the wing is at {wheels_down:.3f} spans"
-        yield from _reaches(
-            ("aero", "ground_effect"), effect, "height_over_span", wheels_down, wheels_down, why
-        )
+        yield from _reaches(("aero", key), effect, "height_over_span", wheels_down, wheels_down, why)
+        if key == "ground_effect_lift" and (lowest := float(np.min(effect.values))) <= 0:
+            yield Fault(("aero", key, "values"), f"{lowest:g}", "is a factor on lift that is not positive")
 
 
 def _lift_below_maximum(pack: Pack) -> Iterator[Fault]:

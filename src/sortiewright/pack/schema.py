@@ -112,6 +112,8 @@ class PitchControl(Model):
     trim_zero_angle: Angle = 0.0
     trim_units_range: tuple[Number, Number]
     trim_moves_full_travel: bool = False
+    lift_per_moment: Number = 0.0
+    """Lift coefficient for each nose-up moment coefficient about the centre of gravity; a tail loses lift."""
 
 
 class DirectionalControl(Model):
@@ -121,6 +123,8 @@ class DirectionalControl(Model):
     roll_control_rolling_moment: Number
     asymmetric_drag_factor: Number = 0.0
     """Drag coefficient per square of the yawing moment coefficient that is trimmed out."""
+    sideslip_drag: Number = 0.0
+    """Drag coefficient per yawing moment coefficient beyond full rudder, which sideslip holds in the air."""
 
 
 class Aero(Model):
@@ -132,6 +136,8 @@ class Aero(Model):
     drag_per_index: Number = 0.0
     ground_effect: GroundEffectTable | None = None
     """Factor on drag due to lift against wing height over span; Anderson's formula where absent."""
+    ground_effect_lift: GroundEffectTable | None = None
+    """Factor on lift against wing height over span; none where absent."""
     pitch_control: PitchControl
     directional_control: DirectionalControl | None = None
 

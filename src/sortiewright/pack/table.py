@@ -31,6 +31,31 @@ class OutsideTable(ValueError):
         )
 
 
+class AxisPoints:
+    """Values along one axis of many tables: where they lie is found once for each set of points an axis has.
+
+    Stands for an array wherever a table is read. Worth it where several tables are read at the same values.
+    """
+
+    __slots__ = ("_places", "values")
+
+    def __init__(self, values: ArrayLike) -> None:
+        self.values: Floats = np.asarray(values, dtype=np.float64)
+        self._places: dict[bytes, tuple[Any, Any]] = {}
+
+    def place(self, table: Table, number: int) -> tuple[Any, Any]:
+        """Return the cell of each value along an axis of a table, and how far into it; raises
+        ``OutsideTable``."""
+        key = table.axis_keys[number]
+        found = self._places.get(key)
+        if found is None:
+            found = self._places[key] = table.place(number, self.values)
+        return found
+
+
+TablePoint = ArrayLike | AxisPoints
+
+
 @dataclass(frozen=True, repr=False)
 class Table:
     """Values on a rectangular grid.
@@ -54,6 +79,8 @@ class Table:
     _widths: tuple[Floats, ...] = field(init=False, repr=False, compare=False)
     _corners: tuple[Floats, ...] = field(init=False, repr=False, compare=False)
     """Of a table of two axes: the values from each corner of the first cell on, so that one index serves."""
+    axis_keys: tuple[bytes, ...] = field(init=False, repr=False, compare=False)
+    """Of each axis what is the same in every table with the same points along it."""
 
     def __post_init__(self) -> None:
         shape = tuple(len(axis) for axis in self.axes)
@@ -75,6 +102,7 @@ class Table:
         object.__setattr__(self, "_steps", tuple([float(step) for step in axis] for axis in self.axes))
         object.__setattr__(self, "_inner", tuple(axis[1:-1] for axis in self.axes))
         object.__setattr__(self, "_widths", tuple(axis[1:] - axis[:-1] for axis in self.axes))
+        object.__setattr__(self, "axis_keys", tuple(axis.tobytes() for axis in self.axes))
         starts = (0, 1, strides[0], strides[0] + 1) if len(shape) == 2 and min(shape) > 1 else ()
         object.__setattr__(self, "_corners", tuple(self._flat[start:] for start in starts))
 
@@ -82,27 +110,49 @@ class Table:
         axes = ", ".join(f"{name} {len(axis)}" for name, axis in zip(self.names, self.axes, strict=True))
         return f"Table({self.name}: {axes})"
 
-    def __call__(self, *points: ArrayLike) -> Floats:
+    def __call__(self, *points: TablePoint) -> Floats:
         """Return the linear interpolation at ``points`` (one array an axis; they broadcast).
 
         Raises ``OutsideTable`` if any point lies outside; rounding error of 1e-9 of the range is forgiven.
         """
         if len(points) != len(self.axes):
             raise TypeError(f"table {self.name} has {len(self.axes)} axes, {len(points)} values were given")
-        placed = [self._place(number, point) for number, point in enumerate(points)]
+        placed = [
+            point.place(self, number) if isinstance(point, AxisPoints) else self.place(number, point)
+            for number, point in enumerate(points)
+        ]
+        if self._corners:  # by far the most frequent: without recursion
+            (row, across), (column, along) = placed
+            corners: Any = self._corners
+            near, beside, up, beyond = corners
+            place: Any = row * self._strides[0] + column
+            low: Any = near.take(place)
+            high: Any = up.take(place)
+            low = low + (beside.take(place) - low) * along
+            high = high + (beyond.take(place) - high) * along
+            return np.asarray(low + (high - low) * across)
+        if len(placed) == 1 and len(self.axes[0]) > 1:
+            ((cell, along),) = placed
+            flat: Any = self._flat
+            start: Any = flat.take(cell)
+            return np.asarray(start + (flat.take(cell + 1) - start) * along)
         index: Any = 0
         for (cell, _), stride in zip(placed, self._strides, strict=True):
             index = index + cell * stride
-        if self._corners:  # by far the most frequent: without recursion
-            (_, across), (_, along) = placed
-            corners: Any = self._corners
-            near, beside, up, beyond = corners
-            low: Any = near.take(index)
-            high: Any = up.take(index)
-            low = low + (beside.take(index) - low) * along
-            high = high + (beyond.take(index) - high) * along
-            return np.asarray(low + (high - low) * across)
         return np.asarray(self._fold(index, placed, 0), dtype=np.float64)
+
+    def lines(self, point: TablePoint) -> Floats:
+        """Return the values at every point of the first axis, (k, ...), and at ``point`` of the second.
+
+        Of a table of two axes; the same as asking for the points of the first axis themselves. Raises
+        ``OutsideTable`` as a call does.
+        """
+        cell, along = point.place(self, 1) if isinstance(point, AxisPoints) else self.place(1, point)
+        values: Any = self.values
+        low: Any = values.take(cell, axis=1)
+        if len(self.axes[1]) == 1:
+            return np.asarray(low)
+        return np.asarray(low + (values.take(cell + 1, axis=1) - low) * along)
 
     def _fold(self, index: Any, placed: list[tuple[Any, Any]], axis: int) -> Any:
         if axis == len(placed):
@@ -115,8 +165,8 @@ class Table:
         high = self._fold(index + self._strides[axis], placed, axis + 1)
         return low + (high - low) * weight
 
-    def _place(self, number: int, at: ArrayLike) -> tuple[Any, Any]:
-        """Return the cell of each point along an axis, and how far into it."""
+    def place(self, number: int, at: ArrayLike) -> tuple[Any, Any]:
+        """Return the cell of each point along an axis, and how far into it; raises ``OutsideTable``."""
         axis = self.axes[number]
         low, high = self._ends[number]
         slack = 1e-9 * (high - low) + 1e-12
@@ -130,9 +180,9 @@ class Table:
             cell = min(max(bisect_right(self._steps[number], value) - 1, 0), len(axis) - 2)
             base = self._steps[number][cell]
             return cell, (value - base) / (self._steps[number][cell + 1] - base)
+        # Where the least and the greatest stand is found in a quarter of the time that a reduction takes.
         if point.size and not (
-            np.minimum.reduce(point, axis=None) >= low - slack
-            and np.maximum.reduce(point, axis=None) <= high + slack
+            point.item(point.argmin()) >= low - slack and point.item(point.argmax()) <= high + slack
         ):
             bad = point[~((point >= low - slack) & (point <= high + slack))].ravel()
             name, unit = self.names[number], self.units[number]

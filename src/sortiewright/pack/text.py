@@ -91,13 +91,13 @@ def parse_yaml(text: str, name: str, *, numbers: bool = True) -> Document:
     apart.
     """
     from sortiewright.pack.yaml_scanner import (  # costs 15 ms: only for readers of files
+        recorded_events,
         syntax_problem,
-        yaml_events,
     )
 
     builder = DataBuilder(name, numbers)
     try:
-        for event in yaml_events(text):
+        for event in recorded_events(text):
             builder.take(event)
     except InputError:
         raise

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from functools import lru_cache
 from typing import Any
 
 from ruamel.yaml import YAML
@@ -15,6 +16,8 @@ from ruamel.yaml.tokens import ScalarToken
 from sortiewright.pack.errors import Problem
 from sortiewright.pack.yaml_data import NUMBER_ROW
 
+LARGEST_RECORDED = 20_000
+"""Characters; a long sortie has three thousand."""
 _NUMBER = r"[-+]?(?:\.[0-9]+|[0-9]+(?:\.[0-9]*)?)(?:[eE][-+]?[0-9]+)?"
 _ROW = re.compile(rf"\[[ ]*{_NUMBER}(?:[ ]*,[ ]*{_NUMBER})*[ ]*,?[ ]*\](?!\s*:)")
 
@@ -58,6 +61,31 @@ def yaml_events(text: str) -> Iterator[Any]:
     yaml: Any = YAML(typ="safe", pure=True)
     yaml.Scanner = NumberRowScanner
     return yaml.parse(text)
+
+
+def recorded_events(text: str) -> Iterator[Any]:
+    """Yield the events of a text as ``yaml_events`` does; a short one read just now is not read again.
+
+    Whoever edits a sortie asks for its data and for where they stand.
+    """
+    if len(text) > LARGEST_RECORDED:
+        yield from yaml_events(text)
+        return
+    events, error = _recorded(text)
+    yield from events
+    if error is not None:
+        raise error.with_traceback(None)
+
+
+@lru_cache(maxsize=2)
+def _recorded(text: str) -> tuple[tuple[Any, ...], Exception | None]:
+    events: list[Any] = []
+    try:
+        for event in yaml_events(text):
+            events.append(event)  # one by one: those before a fault count as well
+    except Exception as error:  # on absurd text the library also fails with errors of its own code
+        return tuple(events), error
+    return tuple(events), None
 
 
 def syntax_problem(name: str, text: str, error: Exception) -> Problem:

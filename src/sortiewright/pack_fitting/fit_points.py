@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
@@ -91,6 +92,8 @@ def read_fit_points(path: Path | str, pack: Pack) -> tuple[FitPoint, ...]:
     """Return the rows of a CSV file: a line of names, a line of units, then a row a line.
 
     The units line names the unit of every condition that has one; the unit of a value is in its own row.
+    Without a column ``unit`` there is no line of units either, and each cell carries its own: ``2450 ft``, as
+    the points of a calibration do.
     Lines that begin with ``#`` are comments. Raises ``InputError`` with every fault, among them rows of one
     quantity and the same conditions whose values lie further apart than both tolerances.
     """
@@ -106,14 +109,16 @@ def read_fit_points(path: Path | str, pack: Pack) -> tuple[FitPoint, ...]:
         raise InputError([Problem(file.name, None, "", "", "holds no points", hint)])
     reading = _Reading(file.name, lines[0][1], pack)
     reading.check_head(lines[0][0])
-    if not reading.problems:
+    first = 2 if reading.has_units_line else 1
+    if not reading.problems and reading.has_units_line:
         reading.read_units(*(lines[1] if len(lines) > 1 else (lines[0][0] + 1, [])))
     points: list[FitPoint] = []
     if not reading.problems:
-        rows = [reading.point(number, cells) for number, cells in lines[2:]]
+        rows = [reading.point(number, cells) for number, cells in lines[first:]]
         points = [row for row in rows if row is not None]
         if not rows:
-            reading.add(lines[1][0], "", "", "there are no points below the line of units")
+            where = "units" if reading.has_units_line else "names"
+            reading.add(lines[first - 1][0], "", "", f"there are no points below the line of {where}")
     problems = reading.problems or contradictions(file.name, points)
     if problems:
         raise InputError(problems)
@@ -151,6 +156,7 @@ class _Reading:
         self.file, self.head, self.pack = file, list(head), pack
         self.units: dict[str, str] = {}
         self.problems: list[Problem] = []
+        self.has_units_line = "unit" in head
 
     def add(self, line: int, key: str, read: str, expected: str, hint: str = "") -> None:
         self.problems.append(Problem(self.file, line, key, read, expected, hint))
@@ -164,7 +170,7 @@ class _Reading:
         for name in sorted({name for name in self.head if self.head.count(name) > 1}):
             self.add(line, "", shown(name), "stands twice in the line of names")
         for name in NEEDED:
-            if name not in self.head:
+            if name not in self.head and name != "unit":
                 self.add(line, name, "", "this column is missing")
 
     def read_units(self, line: int, cells: Sequence[str]) -> None:
@@ -208,14 +214,18 @@ class _Reading:
             return None
         row = dict(zip(self.head, cells, strict=False))
         quantity = row.get("quantity", "")
+        if not quantity and not self.has_units_line:
+            hint = "A line of units wants a column unit too; or write each cell with its unit: 2450 ft"
+            self.add(line, "quantity", "", "is missing", hint)
+            return None
         if quantity not in FIT_QUANTITIES:
             hint = choice_hint(quantity, FIT_QUANTITIES, "quantities")
             self.add(line, "quantity", shown(quantity), "is not a quantity that can be fitted", hint)
             return None
-        value = self._number(
-            line, "value", row.get("value", ""), row.get("unit", ""), FIT_QUANTITIES[quantity]
-        )
-        sigma = self._tolerance(line, row, value, quantity) / SIGMAS_IN_A_TOLERANCE
+        unit = row.get("unit", "") if self.has_units_line else _unit_in(row.get("value", ""))
+        written = row.get("value", "").removesuffix(unit) if not self.has_units_line else row.get("value", "")
+        value = self._number(line, "value", written.strip(), unit, FIT_QUANTITIES[quantity])
+        sigma = self._tolerance(line, row.get("tolerance", ""), unit, value, quantity) / SIGMAS_IN_A_TOLERANCE
         conditions = {
             name: self._number(line, name, row[name], self.units.get(name, ""), unit)
             for name, unit in FIT_CONDITIONS.items()
@@ -229,7 +239,7 @@ class _Reading:
             self.add(line, "value", "", "value and tolerance must be more than nought")
             return None
         name = row.get("row", "")
-        return FitPoint(name, line, quantity, value, sigma, row["unit"], conditions, words)
+        return FitPoint(name, line, quantity, value, sigma, unit, conditions, words)
 
     def _number(self, line: int, name: str, text: str, unit: str, si_unit: str) -> float:
         try:
@@ -239,13 +249,14 @@ class _Reading:
             self.add(line, name, read, expected, error.hint if text else "")
             return float("nan")
 
-    def _tolerance(self, line: int, row: Mapping[str, str], value: float, quantity: str) -> float:
-        text = row.get("tolerance", "")
+    def _tolerance(self, line: int, text: str, unit: str, value: float, quantity: str) -> float:
         if not text:
             return TOLERANCE * abs(value)
         if text.endswith("%"):
             return abs(value) * self._number(line, "tolerance", text, "", "")
-        scale, _ = unit_factor(row["unit"], FIT_QUANTITIES[quantity]) if value == value else (1.0, 0.0)
+        if _unit_in(text):
+            return self._number(line, "tolerance", text, "", FIT_QUANTITIES[quantity])
+        scale, _ = unit_factor(unit, FIT_QUANTITIES[quantity]) if value == value else (1.0, 0.0)
         return scale * self._number(line, "tolerance", text, "", "")
 
     def _check_conditions(
@@ -271,6 +282,12 @@ class _Reading:
                 self.add(line, name, shown(word), f"is not a {name.replace('_', ' ')} of the pack", hint)
         if words.get("chute") == "yes" and self.pack.wheels.chute is None:
             self.add(line, "chute", shown("yes"), "asks for a chute, and the pack has none")
+
+
+def _unit_in(text: str) -> str:
+    """Return the unit that a cell carries behind its number; empty where it carries none."""
+    found = re.fullmatch(r"[-+0-9.eE]+\s*([^-+0-9.\s].*)", text)
+    return found[1] if found else ""
 
 
 def _usual_unit(name: str) -> str:

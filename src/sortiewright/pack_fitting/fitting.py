@@ -11,18 +11,29 @@ from numpy.typing import NDArray
 
 from sortiewright.pack import LoadedPack, Overlay, OverlayFactor, OverlayFactors, PackFactor, choice_hint
 from sortiewright.pack_fitting.fit_points import FitPoint
-from sortiewright.pack_fitting.least_squares import FactorPrior, Fitted, fit_rows, student, studentised
+from sortiewright.pack_fitting.least_squares import (
+    FactorPrior,
+    Fitted,
+    fit_rows,
+    misfit,
+    student,
+    studentised,
+)
 from sortiewright.pack_fitting.pack_model import PackModel
 
 Floats = NDArray[np.float64]
 Rows = NDArray[np.intp]
 
 CONFIDENCE = 0.95
-MOST_CORRELATED = 0.98  # beyond, two factors trade places at next to no cost
+MOST_CORRELATED = 0.995  # beyond, two factors trade places at next to no cost
+TRADING = 0.95  # what a factor that stays too open is said to trade places with
 DOUBT = 0.01  # chance that any of the rows is called disagreeing though all err alike
 AS_TOLERATED = 1.0  # a row within what its tolerance allows disagrees with nothing, however well others agree
 MOST_DISAGREEING = 0.25  # share of the rows: beyond, no one can say which are right
 MOST_SCATTER = 6.0  # of the tolerances' half: rows three tolerances off on the whole are no errors of reading
+MOST_MISFIT = (
+    0.04  # root mean square share: where tolerances were stated too small, rows may be read all right
+)
 LEAST_FELT = 0.1  # of a sigma, by a factor's usual doubt: less, and a row says nothing of it
 METHOD = (
     "handbook rows, least squares through the program's own takeoff, climb, level flight and landing; rows "
@@ -233,7 +244,9 @@ def _untold(
     worst_first = sorted(fit.names, key=lambda name: -spread[name] / model.factors[name].known_to)
     reasons: dict[str, str] = {}
     for one, other in combinations(worst_first, 2):
-        if abs(correlation := fit.correlation(one, other)) > MOST_CORRELATED and one not in reasons:
+        is_open = one not in priors and spread[one] > model.factors[one].known_to
+        most = TRADING if is_open else MOST_CORRELATED
+        if abs(correlation := fit.correlation(one, other)) > most and one not in reasons:
             both = int((_felt_by(model, fit, one) & _felt_by(model, fit, other)).sum())
             reasons[one] = (
                 f"the rows cannot tell it from {other} (correlation of their errors {correlation:+.3f}, "
@@ -281,7 +294,7 @@ def _robust(
         used = np.array([k for k in used if k != worst], dtype=np.intp)
         fit = fit_rows(model, names, priors, used, dict(zip(fit.names, fit.values.tolist(), strict=True)))
     # Many wrong rows hide one another: each seems likely beside the others.
-    if fit.scatter > MOST_SCATTER and not keep_all:
+    if fit.scatter > MOST_SCATTER and misfit(fit, model.observed) > MOST_MISFIT and not keep_all:
         worst_rows = sorted(used, key=lambda k: -abs(float(fit.left_over[k])))[:6]
         labels = "; ".join(model.points[k].label for k in map(int, worst_rows))
         raise ValueError(

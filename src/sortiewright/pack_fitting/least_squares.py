@@ -23,6 +23,7 @@ PASSES = 12
 SETTLED = 3e-3  # of a standard deviation
 NEAR = 0.3  # of a standard deviation: so close by, slopes are what they were
 HALVINGS = 6
+LEAST_INFORMATION = 1e-12  # of a factor none of the rows changes with: a variance beyond all, and finite
 LEAST_SCATTER = 1e-6  # of the tolerances: rows that our own physics made fit without any
 
 
@@ -194,10 +195,15 @@ def _weighed(
 
 def _inverse(information: Floats) -> Floats:
     """Return the inverse of a symmetric matrix; a direction without information gets a huge variance."""
-    scale = np.sqrt(np.maximum(np.diag(information), 1e-300))
+    scale = np.sqrt(np.maximum(np.diag(information), LEAST_INFORMATION))
     values, vectors = np.linalg.eigh(information / np.outer(scale, scale))
     inverse: Floats = (vectors / np.maximum(values, 1e-14)) @ vectors.T / np.outer(scale, scale)
     return inverse
+
+
+def misfit(fit: Fitted, observed: Floats) -> float:
+    """Return the root mean square of what the rows used are off by, as a share of each value printed."""
+    return float(np.sqrt(np.mean((fit.left_over / observed)[fit.used] ** 2)))
 
 
 def studentised(fit: Fitted, least_scatter: float = LEAST_SCATTER) -> Floats:

@@ -80,11 +80,16 @@ def forces_at(
     stick: float,
     altitude: float = 0.0,
     terrain: float = FAR_BELOW,
+    free_of_rate: bool = True,
 ) -> AirForces:
-    """Return the coefficients at one point; ``stick`` is the pitch command, nose down positive."""
+    """Return the coefficients at one point; ``stick`` is the pitch command, nose down positive.
+
+    ``free_of_rate`` false: as read in level flight, with the rate of angle of attack that it has there. Near
+    the ground the steep path changes the height of the wing, and the line through both would magnify that.
+    """
     model.command("fcs/elevator-cmd-norm", stick)
     seen: list[tuple[Floats, float]] = []
-    for climb in (0.0, STEEP):
+    for climb in (0.0, STEEP) if free_of_rate else (0.0,):
         model.place(mach=mach, altitude=altitude, alpha_deg=alpha_deg, climb_deg=climb, terrain=terrain)
         if climb == 0.0:
             _rest(model)
@@ -92,7 +97,7 @@ def forces_at(
             model.run(4 * model.step_time)
         model.check_place(mach=mach, alpha_deg=alpha_deg)
         seen.append(read_forces(model))
-    (first, rate), (second, other) = seen
+    (first, rate), (second, other) = seen[0], seen[-1]
     still = first if abs(rate - other) < 1e-9 else first - rate * (second - first) / (other - rate)
     if not np.all(np.isfinite(still)):
         raise NotAsAsked(f"forces are not finite at Mach {mach:g}, angle of attack {alpha_deg:g} deg")

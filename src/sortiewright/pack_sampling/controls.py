@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from sortiewright.pack_sampling.air_forces import AirForces, Setting, configure, forces_at, pitch_surface
 from sortiewright.pack_sampling.english_units import FOOT
-from sortiewright.pack_sampling.flight_model import FlightModel
+from sortiewright.pack_sampling.flight_model import FAR_BELOW, FlightModel
 from sortiewright.pack_sampling.stance import Stance
 
 Floats = NDArray[np.float64]
@@ -22,6 +22,7 @@ TRIM_STEP = 0.1  # of the trim command: one trim unit
 MANY_UNITS = 3.0
 EFFECT_ALPHA = 8.0  # deg, a usual attitude at lift-off
 HEIGHTS = (0.05, 0.1, 0.15, 0.2, 0.25, 0.3, 0.4, 0.5, 0.6, 0.8, 1.0, 1.25, 1.5, 2.0)  # over span
+LEAST_LIFT_GAIN = 0.01
 FREE_AIR = 100.0  # spans
 
 
@@ -79,6 +80,8 @@ class PitchTravel:
     trim_unit_moment: float
     trim_moves_full_travel: bool
     angle_is_measured: bool
+    lift_per_moment: float
+    """Lift coefficient that the control gives for each moment coefficient about the centre of gravity."""
 
 
 def pitch_travel(
@@ -121,7 +124,21 @@ def pitch_travel(
         > 0.5 * abs(trimmed.moment - neutral.moment)
         > 0.0,
         angle_is_measured=measured,
+        lift_per_moment=_lift_per_moment(neutral, aft, reference.aft / chord),
     )
+
+
+def _lift_per_moment(neutral: AirForces, aft: AirForces, reference_aft: float) -> float:
+    """Return the control's lift for its moment about the centre of gravity; 0 where it gives none.
+
+    ``reference_aft``: of the moment reference behind the centre of gravity, in chords.
+    """
+    lift = aft.lift - neutral.lift
+    moment = aft.moment - neutral.moment - lift * reference_aft
+    return lift / moment if moment > LEAST_MOMENT else 0.0
+
+
+LEAST_MOMENT = 1e-3
 
 
 def _ground(model: FlightModel, stance: Stance) -> Callable[[float], AirForces]:
@@ -155,40 +172,61 @@ def _moves_an_angle(model: FlightModel) -> bool:
 
 @dataclass(frozen=True)
 class SideControls:
-    """Moment coefficients of full rudder and full roll control, on span."""
+    """Moment coefficients of full rudder and full roll control, on span, and the drag of a sideslip for each
+    yawing moment coefficient that it gives; nought where a sideslip does not turn the nose back."""
 
     yawing_moment: float
     rolling_moment: float
+    sideslip_drag: float
 
 
 def side_controls(model: FlightModel, alpha_deg: float) -> SideControls:
     """Return what full rudder and full roll control give, configuration as it stands."""
     span = model.read("metrics/bw-ft")
 
-    def moments(rudder: float, roll: float) -> tuple[float, float]:
+    def side(rudder: float = 0.0, roll: float = 0.0, beta_deg: float = 0.0) -> tuple[float, float, float]:
         model.command("fcs/rudder-cmd-norm", rudder)
         model.command("fcs/aileron-cmd-norm", roll)
-        model.place(mach=GROUND_MACH, altitude=0.0, alpha_deg=alpha_deg)
+        model.place(mach=GROUND_MACH, altitude=0.0, alpha_deg=alpha_deg, beta_deg=beta_deg)
         model.run(SIDE_TIME)
-        q_s = model.read("aero/qbar-psf") * model.read("metrics/Sw-sqft") * span
-        return model.read("moments/n-aero-lbsft") / q_s, model.read("moments/l-aero-lbsft") / q_s
+        q_s = model.read("aero/qbar-psf") * model.read("metrics/Sw-sqft")
+        yaw, roll_moment = (model.read(f"moments/{axis}-aero-lbsft") / (q_s * span) for axis in "nl")
+        return yaw, roll_moment, model.read("forces/fwx-aero-lbs") / q_s
 
-    neutral, yawed, rolled = moments(0.0, 0.0), moments(1.0, 0.0), moments(0.0, 1.0)
-    moments(0.0, 0.0)
-    return SideControls(abs(yawed[0] - neutral[0]), abs(rolled[1] - neutral[1]))
+    yawed, rolled, slipped = side(rudder=1.0), side(roll=1.0), side(beta_deg=SIDESLIP)
+    neutral = side()
+    stiffness, drag = slipped[0] - neutral[0], slipped[2] - neutral[2]
+    return SideControls(
+        abs(yawed[0] - neutral[0]),
+        abs(rolled[1] - neutral[1]),
+        max(drag / stiffness, 0.0) if stiffness > LEAST_STIFFNESS else 0.0,
+    )
 
 
 SIDE_TIME = 1.5  # s
+SIDESLIP = 4.0  # deg, a usual one with an engine dead
+LEAST_STIFFNESS = 1e-4
 
 
 @dataclass(frozen=True)
 class GroundEffect:
-    """Factor on drag due to lift over height of the reference point over span, and the gain of lift on the
-    wheels (1: none)."""
+    """Factors on drag due to lift and on lift over height of the reference point over span, and the latter on
+    the wheels (1: none)."""
 
     height_over_span: Floats
     factor: Floats
+    lift: Floats
     lift_factor: float
+
+    @property
+    def lift_matters(self) -> bool:
+        """Whether lift in ground effect is worth a table."""
+        return bool(np.abs(self.lift - 1.0).max() > LEAST_LIFT_GAIN and self.lift.min() > 0.0)
+
+    @property
+    def lift_in_pack(self) -> float:
+        """The factor on lift on the wheels that the pack will have."""
+        return float(self.lift[0]) if self.lift_matters else 1.0
 
 
 def ground_effect(model: FlightModel, stance: Stance, alphas_deg: tuple[float, ...]) -> GroundEffect:
@@ -197,8 +235,14 @@ def ground_effect(model: FlightModel, stance: Stance, alphas_deg: tuple[float, .
     span = model.read("metrics/bw-ft")
     reference = stance.point(model.read("metrics/aero-rp-x-in"), model.read("metrics/aero-rp-z-in"))
     on_wheels = max(reference.height / FOOT / span, 0.02)
-    least = min(forces_at(model, mach=GROUND_MACH, alpha_deg=a, stick=0.0).drag for a in alphas_deg)
-    free = forces_at(model, mach=GROUND_MACH, alpha_deg=EFFECT_ALPHA, stick=0.0)
+
+    def level(alpha_deg: float, terrain: float = FAR_BELOW) -> AirForces:
+        return forces_at(
+            model, mach=GROUND_MACH, alpha_deg=alpha_deg, stick=0.0, terrain=terrain, free_of_rate=False
+        )
+
+    least = min(level(alpha).drag for alpha in alphas_deg)
+    free = level(EFFECT_ALPHA)
     above = (reference.height - stance.balance_height) / FOOT  # of the reference over the centre of gravity
     heights = [0.98 * on_wheels, *(h for h in HEIGHTS if h > on_wheels)]
     factors: list[float] = []
@@ -206,7 +250,9 @@ def ground_effect(model: FlightModel, stance: Stance, alphas_deg: tuple[float, .
     for height in heights:
         # Raised by its pitch, the reference point moves a little; a hundredth of a span changes nothing here.
         terrain = -(height * span - above)
-        point = forces_at(model, mach=GROUND_MACH, alpha_deg=EFFECT_ALPHA, stick=0.0, terrain=terrain)
+        point = level(EFFECT_ALPHA, terrain)
         factors.append(max((point.drag - least) / (free.drag - least), 0.0))
         lifts.append(point.lift / free.lift)
-    return GroundEffect(np.array([*heights, FREE_AIR]), np.array([*factors, 1.0]), lifts[0])
+    return GroundEffect(
+        np.array([*heights, FREE_AIR]), np.array([*factors, 1.0]), np.array([*lifts, 1.0]), lifts[0]
+    )

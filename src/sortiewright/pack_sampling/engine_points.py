@@ -160,7 +160,9 @@ class EngineStand:
         """Return the factors on thrust and fuel flow at these deviations, K, and how far from one for all
         places the factor on thrust is.
 
-        Mean over the places given. Height is chosen so that pressure, not height, is the same.
+        Mean over the places given. Height is chosen so that pressure, not height, is the same. Where the
+        places have nothing in common, as an idling propeller that pulls in one and brakes in another, thrust
+        is left as it is.
         """
         self.throttle(throttle)
         thrust: list[list[float]] = []
@@ -177,6 +179,8 @@ class EngineStand:
             return np.ones(len(deviations)), np.ones(len(deviations)), 0.0
         factors = np.array(thrust)
         spread = float(np.max(np.abs(factors - factors.mean(axis=0))))
+        if spread > NOTHING_IN_COMMON:
+            factors = np.ones_like(factors)
         return np.maximum(factors.mean(axis=0), 0.0), np.maximum(np.mean(flow, axis=0), 0.0), spread
 
     def _at_pressure(self, mach: float, pressure_altitude: float, deviation: float) -> PowerPoint:
@@ -191,6 +195,7 @@ class EngineStand:
 
 
 PRESSURE_ITERATIONS = 2
+NOTHING_IN_COMMON = 0.5
 STANDARD_PRESSURE = 2116.22  # lb/ft2, sea level (ISO 2533: 101 325 Pa)
 
 

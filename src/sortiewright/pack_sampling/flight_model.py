@@ -193,6 +193,7 @@ class FlightModel:
         mach: float,
         altitude: float,
         alpha_deg: float = 0.0,
+        beta_deg: float = 0.0,
         climb_deg: float = 0.0,
         terrain: float = FAR_BELOW,
         temperature_deviation: float = 0.0,
@@ -203,7 +204,7 @@ class FlightModel:
         self.write("ic/terrain-elevation-ft", terrain)
         self.write("ic/h-sl-ft", altitude)
         self.write("ic/mach", max(mach, least_mach))
-        self.write("ic/beta-deg", 0.0)
+        self.write("ic/beta-deg", beta_deg)
         self.write("ic/phi-deg", 0.0)
         self.write("ic/alpha-deg", alpha_deg)
         self.write("ic/gamma-deg", climb_deg)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from sortiewright.pack_sampling.flight_model import FlightModel
 from sortiewright.pack_sampling.model_description import ModelDescription
@@ -91,6 +91,21 @@ def read_load(model: FlightModel, description: ModelDescription) -> SampledLoad:
 
 
 DEFAULT_DENSITY = 6.6  # lb/gal, the library's own where a model gives none
+
+
+def with_seats(load: SampledLoad, count: int) -> SampledLoad:
+    """Return a load with this many seats of no mass, where the model has no crew of its own.
+
+    Raises ``ValueError`` where it has: its own seats are kept.
+    """
+    if load.has_crew:
+        raise ValueError(f"names its own crew: {', '.join(seat.name for seat in load.seats)}")
+    place = load.seats[0].x
+    names = ("pilot",) if count == 1 else SEATS
+    return replace(load, seats=tuple(SampledSeat(name, 0.0, place) for name in names))
+
+
+SEATS = ("front", "rear")
 
 
 def _key(name: str) -> str:

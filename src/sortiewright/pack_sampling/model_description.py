@@ -34,6 +34,8 @@ class Contact:
     y: float
     z: float
     braked: bool
+    steer_deg: float = 0.0
+    """Greatest steering angle; 0 where the wheel is fixed or casters."""
 
 
 @dataclass(frozen=True)
@@ -167,7 +169,17 @@ def _location(node: Element) -> tuple[float, float, float]:
 def _contact(node: Element) -> Contact:
     group = node.findtext("brake_group", "NONE").strip().upper()
     braked = group not in ("NONE", "")
-    return Contact(node.get("name") or "", node.get("type") == "BOGEY", *_location(node), braked)
+    steer = abs(_number(node.find("max_steer"), _DEGREES))
+    return Contact(
+        node.get("name") or "",
+        node.get("type") == "BOGEY",
+        *_location(node),
+        braked,
+        steer if steer < CASTERING else 0.0,
+    )
+
+
+CASTERING = 90.0  # deg: the library takes a wheel that may turn all round for one that nothing steers
 
 
 def _is_fuel(node: Element) -> bool:

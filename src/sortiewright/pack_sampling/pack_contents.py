@@ -8,6 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sortiewright.pack_sampling.english_units import INCH, POUND
+from sortiewright.pack_sampling.first_sortie import FIRST_SORTIE, first_sortie_text
+from sortiewright.pack_sampling.generic_files import procedure_files, rule_files
 from sortiewright.pack_sampling.pack_tables import table_files
 from sortiewright.pack_sampling.pack_text import Sourced, sourced, yaml_text
 from sortiewright.pack_sampling.placeholders import (
@@ -38,7 +40,8 @@ def pack_files(aircraft: SampledAircraft, name: str | None = None) -> dict[str, 
         "technique.yaml": yaml_text(technique(aircraft)),
         "notes.md": notes_text(aircraft),
     }
-    return files | table_files(aircraft)
+    lists = procedure_files(aircraft) | rule_files(aircraft)
+    return files | table_files(aircraft) | lists | {FIRST_SORTIE: first_sortie_text(aircraft)}
 
 
 def source_of(aircraft: SampledAircraft) -> str:
@@ -124,6 +127,11 @@ def _aero(aircraft: SampledAircraft, source: str) -> dict[str, object]:
             "travel_time": sourced(aircraft.speedbrake.travel_time, "s", 2, f"{source}, by moving it"),
         },
         "ground_effect": {"file": "tables/ground_effect.csv", "source": source},
+        **(
+            {"ground_effect_lift": {"file": "tables/ground_effect_lift.csv", "source": source}}
+            if aircraft.effect.lift_matters
+            else {}
+        ),
         "pitch_control": _pitch_control(aircraft, source),
         **_directional(aircraft, source),
     }
@@ -172,6 +180,7 @@ def _pitch_control(aircraft: SampledAircraft, source: str) -> dict[str, object]:
         else sourced(1.0, "deg", 1, f"{PLACEHOLDER}: the model's trim command moves nothing"),
         "trim_units_range": ["-10", "10"],
         "trim_moves_full_travel": pitch.trim_moves_full_travel,
+        "lift_per_moment": sourced(pitch.lift_per_moment, "", 4, f"{source}, on the wheels, full aft stick"),
     }
 
 
@@ -179,12 +188,14 @@ def _directional(aircraft: SampledAircraft, source: str) -> dict[str, object]:
     sides = aircraft.sides
     if sides.yawing_moment < LEAST_CONTROL or sides.rolling_moment < LEAST_CONTROL:
         return {}
+    slip = {"sideslip_drag": sourced(sides.sideslip_drag, "", 3, f"{source}, in a sideslip of 4 deg")}
     return {
         "directional_control": {
             "rudder_yawing_moment": sourced(sides.yawing_moment, "", 5, f"{source}, full rudder"),
             "roll_control_rolling_moment": sourced(
                 sides.rolling_moment, "", 5, f"{source}, full roll control"
             ),
+            **(slip if sides.sideslip_drag > 0.0 else {}),
         }
     }
 
@@ -247,8 +258,9 @@ def _power(title: str, name: str, one: SampledPower, source: str) -> dict[str, o
 
 def _mass(aircraft: SampledAircraft, source: str) -> dict[str, object]:
     load = aircraft.load
-    whole = load.empty_weight + sum(s.weight for s in load.seats) + sum(t.capacity for t in load.tanks)
-    most = f"{PLACEHOLDER}: empty, crew and full tanks; the model gives no limit"
+    full = load.empty_weight + sum(s.weight for s in load.seats) + sum(t.capacity for t in load.tanks)
+    whole = OVER_FULL * full  # so that full tanks are inside, however the parts were rounded
+    most = f"{PLACEHOLDER}: a little over empty, crew and full tanks; the model gives no limit"
     idle = aircraft.power["idle"].grid
     flow = float(idle.fuel_flow[0, _sea_level(idle.pressure_altitude)]) * len(aircraft.description.engines)
     seat_source = source if load.has_crew else f"{PLACEHOLDER}: the model's empty weight may hold its crew"
@@ -281,6 +293,9 @@ def _mass(aircraft: SampledAircraft, source: str) -> dict[str, object]:
         "maximum_landing_mass": sourced(math.ceil(whole), "lb", 0, most),
         "taxi_fuel_flow": sourced(flow / POUND * 3600, "lb/h", 0, f"{source}: all engines at idle"),
     }
+
+
+OVER_FULL = 1.002
 
 
 def _sea_level(altitudes: NDArray[np.float64]) -> int:

@@ -21,6 +21,10 @@ def table_files(aircraft: SampledAircraft) -> dict[str, str]:
     files["tables/ground_effect.csv"] = column_text(
         "height_over_span", "factor", effect.height_over_span, effect.factor, 4, said
     )
+    if effect.lift_matters:
+        files["tables/ground_effect_lift.csv"] = column_text(
+            "height_over_span", "factor", effect.height_over_span, effect.lift, 4, said
+        )
     return files
 
 

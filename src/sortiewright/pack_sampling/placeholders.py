@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import math
 import re
 
 import numpy as np
@@ -55,7 +56,7 @@ def technique(aircraft: SampledAircraft) -> dict[str, object]:
             "on_speed_angle_of_attack": sourced(
                 angle, "deg", 1, f"{PLACEHOLDER}: {APPROACH_OVER_STALL:g} times stalling speed"
             ),
-            **({"no_flap_configuration": "clean"} if landing != "clean" else {}),
+            **({"no_flap_configuration": "clean"} if lands_without_flap(aircraft) else {}),
             "glide_angle": Sourced("3 deg", PLACEHOLDER),
         },
     }
@@ -77,6 +78,24 @@ def landing_angle(aircraft: SampledAircraft) -> float:
     """Return an on-speed angle of attack, deg, at a usual margin over the stall."""
     one = aircraft.configurations.get("landing", aircraft.configurations["clean"])
     return angle_for(one, APPROACH_OVER_STALL, aircraft.gear.lift)
+
+
+def lands_without_flap(aircraft: SampledAircraft) -> bool:
+    """Tell whether the angle of attack on speed is one for the clean wing too, and not far faster."""
+    return "landing" in aircraft.configurations and no_flap_over_stall(aircraft) <= MOST_OVER_STALL
+
+
+def no_flap_over_stall(aircraft: SampledAircraft) -> float:
+    """Return the speed of the clean wing at the angle of attack on speed, over its own stall; inf without
+    lift."""
+    forces = aircraft.configurations["clean"].forces
+    column = int(np.argmin(np.abs(forces.mach - LOW_MACH)))
+    lift: NDArray[np.float64] = forces.lift[:, column] + aircraft.gear.lift
+    there = float(np.interp(landing_angle(aircraft), forces.alpha_deg, lift))
+    return math.sqrt(float(lift.max()) / there) if there > 0.0 else math.inf
+
+
+MOST_OVER_STALL = 1.7
 
 
 def angle_for(one: SampledConfiguration, over_stall: float, gear_lift: float) -> float:
@@ -104,11 +123,12 @@ def wheels(aircraft: SampledAircraft, source: str) -> dict[str, object]:
             nose_share_braking(aircraft), "", 3, f"{source}: on its wheels, braking at {DRY:g}"
         ),
         "main_tyre_pressure": Sourced("150 psi", PLACEHOLDER),
-        "tyre_speed_limit": Sourced("200 kt", PLACEHOLDER),
+        "tyre_speed_limit": Sourced(NO_TYRE_LIMIT, f"{PLACEHOLDER}: so high that it never stops anybody"),
         "braked_wheels": str(max(stance.main_wheels, 1)),
     }
 
 
+NO_TYRE_LIMIT = "400 kt"
 DRY = 0.40  # braking friction of the placeholder on a dry runway
 
 

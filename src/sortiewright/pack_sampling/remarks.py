@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from sortiewright.pack_sampling.sampling import SampledAircraft
+import math
 
-LIFT_IN_GROUND_EFFECT = 0.01
+from sortiewright.pack_sampling.placeholders import lands_without_flap, no_flap_over_stall
+from sortiewright.pack_sampling.sampling import SampledAircraft
 
 
 def placeholder_remarks(aircraft: SampledAircraft) -> list[str]:
@@ -14,20 +15,27 @@ def placeholder_remarks(aircraft: SampledAircraft) -> list[str]:
         "Technique (rotation speed, attitude, approach) is a placeholder, not this aircraft's procedure.",
         "Braking friction, tyre pressure and tyre speed are placeholders; brake energy is not evaluated.",
         "Mass limits and envelope are placeholders: what fuel and crew can give, not what is allowed.",
-        "Limits, run-up readings, stores, drag chute, hook, book points and procedures are left out.",
+        "Limits, run-up readings, stores, drag chute, hook and book points are left out.",
+        "Checklists and debrief rules are generic: common practice for the parts that the model has, and "
+        "nobody's procedure. Canopy and doors, battery, radio, lights and pitot heat are assumed; ejection "
+        "seats, oxygen, pressurisation, anti-ice, autopilot, armament and emergency gear are left out.",
+        "Rules on limits (gear, flap and greatest speed, load factor, crosswind, tailwind, masses, tyres) "
+        "stand in rules/flight.yaml as comments until limits.yaml has the numbers.",
         "The mean chord's leading edge is a placeholder, so %MAC is comparable only inside this pack.",
     ]
     if not load.has_crew:
-        remarks.append("The model has no crew of its own: one seat of no mass stands for it.")
+        stands = "one seat of no mass stands" if len(load.seats) == 1 else "two seats of no mass stand"
+        remarks.append(f"The model has no crew of its own: {stands} for it (--seats 1 or 2).")
     if load.in_empty:
         remarks.append(f"Counted with the basic mass: {', '.join(load.in_empty)}.")
     if aircraft.stance.tail_strike_deg is None:
         remarks.append("The tail-strike attitude is a placeholder: the model has no contact point there.")
-    gain = aircraft.effect.lift_factor - 1.0
-    if abs(gain) > LIFT_IN_GROUND_EFFECT:
+    if "landing" in aircraft.configurations and not lands_without_flap(aircraft):
+        faster = no_flap_over_stall(aircraft)
+        times = f"{faster:.1f} times its stall" if math.isfinite(faster) else "no speed at all"
         remarks.append(
-            f"On its wheels the model has {100 * gain:+.0f} % lift from ground effect, which a pack cannot "
-            "say: lift-off comes later here than in the model."
+            "A landing without flap is left out: a pack has one angle of attack on speed, at which the clean "
+            f"wing would need {times}."
         )
     if aircraft.description.engines[0].has_propeller:
         remarks.append(

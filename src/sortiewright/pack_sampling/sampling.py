@@ -40,7 +40,7 @@ from sortiewright.pack_sampling.engine_points import (
 )
 from sortiewright.pack_sampling.english_units import FOOT, INCH, POUND_FORCE
 from sortiewright.pack_sampling.flight_model import FlightModel, NotAsAsked, model_fault
-from sortiewright.pack_sampling.loading import SampledLoad, read_load
+from sortiewright.pack_sampling.loading import SampledLoad, read_load, with_seats
 from sortiewright.pack_sampling.model_description import ModelDescription, describe
 from sortiewright.pack_sampling.stance import Stance, stand
 from sortiewright.pack_sampling.transients import SampledTransients, measure_transients
@@ -115,20 +115,25 @@ class SampledAircraft:
 
 
 def sample_model(
-    model: str, *, takeoff_flap: float | None = None, progress: Progress = lambda _: None
+    model: str,
+    *,
+    takeoff_flap: float | None = None,
+    seats: int | None = None,
+    progress: Progress = lambda _: None,
 ) -> SampledAircraft:
     """Return everything sampled from a model: one of the library by name, or the path of a model's file.
 
     ``takeoff_flap`` is the flap lever at takeoff, share of full travel; without it the setting of the lever
-    nearest the middle. ``InputError`` where the model cannot be used, with the reason.
+    nearest the middle. ``seats`` is how many a model without a crew gets, 1 or 2.
+    ``InputError`` where the model cannot be used, with the reason.
     """
     try:
-        return _sampled(model, takeoff_flap, progress)
+        return _sampled(model, takeoff_flap, seats, progress)
     except NotAsAsked as fault:
         raise model_fault(model, f"does not hold still to be read: {fault}") from None
 
 
-def _sampled(name: str, takeoff_flap: float | None, progress: Progress) -> SampledAircraft:
+def _sampled(name: str, takeoff_flap: float | None, seats: int | None, progress: Progress) -> SampledAircraft:
     remarks: list[str] = []
     model = FlightModel(name)
     description = describe(model)
@@ -138,6 +143,11 @@ def _sampled(name: str, takeoff_flap: float | None, progress: Progress) -> Sampl
     require_pitch_control(model)
     progress("stance on its wheels")
     load = read_load(model, description)
+    if seats is not None:
+        try:
+            load = with_seats(load, seats)
+        except ValueError as fault:
+            raise model_fault(name, str(fault), "Leave --seats out") from None
     model.command("fcs/throttle-cmd-norm", 0.0)
     stance = stand(model, description)
     progress("lift and drag")
@@ -171,7 +181,7 @@ def _sampled(name: str, takeoff_flap: float | None, progress: Progress) -> Sampl
     pitch = pitch_travel(
         model,
         stance,
-        table_lift=_on_table(takeoff, "lift", stance.pitch_deg) + gear.lift,
+        table_lift=_on_table(takeoff, "lift", stance.pitch_deg) * effect.lift_in_pack + gear.lift,
         table_drag=least + (drag_on_wheels - least) * float(effect.factor[0]) + gear.drag,
         moments=takeoff.moments,
         gear_moment=gear.moment,

@@ -13,6 +13,7 @@ from sortiewright.pack_sampling.english_units import FOOT, INCH, KNOT, POUND, PO
 from sortiewright.pack_sampling.flight_model import FlightModel, NotAsAsked
 from sortiewright.pack_sampling.model_description import ModelDescription, describe
 from sortiewright.pack_sampling.stance import Stance, stand
+from sortiewright.pack_sampling.stick import rate_command, usual_pitch_power
 
 SETTLE_TIME = 8.0  # s standing before the run-up
 RUN_UP_TIME = 15.0  # s at release power: engines and fuel control have settled
@@ -21,7 +22,7 @@ STANDSTILL = 0.3  # m/s
 SCREEN = 50 * FOOT
 PITCH_BANDWIDTH, PITCH_CLOSING, PITCH_HOLD = 4.0, 3.0, 2.0  # 1/s: rate loop, its integral, attitude loop
 STICK_RATE = 1.0  # full travels a second: pulled faster, the nosewheel hops
-STEERING, STEERING_DAMPING, STEERING_CLOSING = 12.0, 6.0, 12.0  # per rad off the heading, its rate, its sum
+STEERING, STEERING_DAMPING, STEERING_CLOSING = 20.0, 30.0, 6.0  # per rad off the heading, its rate, its sum
 
 
 @dataclass(frozen=True)
@@ -238,23 +239,21 @@ class _Flight:
         """Return the stick that raises the nose at the ordered rate, and holds the ordered attitude."""
         model, order = self.model, self.order
         pitch, rate = model.read("attitude/theta-rad"), model.read("velocities/q-rad_sec")
-        goal = _clip(PITCH_HOLD * (order.attitude - pitch), order.pitch_rate)
-        power = self._pitch_power()
-        lag = goal - rate
-        unlimited = (PITCH_BANDWIDTH * lag + self.integral) / power
-        if -1.0 < unlimited < 1.0:
-            self.integral += PITCH_BANDWIDTH * PITCH_CLOSING * lag * model.step_time
-        else:
-            # Against the stop the integral holds what the stop gives, so that it lets go at once.
-            self.integral = _clip(unlimited, 1.0) * power - PITCH_BANDWIDTH * lag
-        return _clip(unlimited, 1.0)
+        command, self.integral = rate_command(
+            _clip(PITCH_HOLD * (order.attitude - pitch), order.pitch_rate),
+            rate,
+            self.integral,
+            power=self._pitch_power(),
+            bandwidth=PITCH_BANDWIDTH,
+            closing=PITCH_CLOSING,
+            step=model.step_time,
+        )
+        return command
 
     def _pitch_power(self) -> float:
         """Return the pitch acceleration of full stick, rad/s2, for a usual tail."""
-        model = self.model
-        pressure = max(model.read("aero/qbar-psf"), 1.0)
-        lever = pressure * model.read("metrics/Sw-sqft") * model.read("metrics/cbarw-ft")
-        return max(USUAL_TAIL * lever / model.read("inertia/iyy-slugs_ft2"), 0.05)
+        names = "aero/qbar-psf", "metrics/Sw-sqft", "metrics/cbarw-ft", "inertia/iyy-slugs_ft2"
+        return usual_pitch_power(*(self.model.read(name) for name in names))
 
     def _watch(self, seen: _Seen) -> None:
         model = self.model
@@ -283,10 +282,9 @@ class _Flight:
                 seen.rotation_rate = (raised - seen.nose_pitch) / (raised_at - seen.nose_time)
 
 
-CENTRING, MOST_CORRECTION = 0.01, 0.1  # rad of heading for each metre off the centre line; rad
+CENTRING, MOST_CORRECTION = 0.005, 0.1  # rad of heading for each metre off the centre line; rad
 BANKING, MOST_BANK, ROLL_HOLD = 2.0, 0.14, 3.0  # bank per rad off the heading, rad, aileron per rad
 NEARLY = 0.9  # of the ordered attitude: the last of it is approached ever more slowly
-USUAL_TAIL = 0.3  # moment coefficient of full stick
 METRES_A_DEGREE = 111_195.0  # of a great circle on a sphere of 6371 km
 
 

@@ -79,10 +79,13 @@ from sortiewright.performance.landing import (
     landing_means,
 )
 from sortiewright.performance.layered_flight import (
+    LayeredBatch,
     LayeredFlight,
     LayeredPath,
     Stretch,
+    fly_batch,
     fly_layered,
+    layered_batch,
     layered_path,
 )
 from sortiewright.performance.level_flight import (
@@ -174,6 +177,7 @@ __all__ = [
     "HomeProfiles",
     "HomeStarts",
     "Landing",
+    "LayeredBatch",
     "LayeredFlight",
     "LayeredPath",
     "LevelFlight",
@@ -231,6 +235,7 @@ __all__ = [
     "flight_point",
     "flight_setup",
     "flight_summary",
+    "fly_batch",
     "fly_descent",
     "fly_layered",
     "fly_schedule",
@@ -247,6 +252,7 @@ __all__ = [
     "kinetic_energy_per_wheel",
     "land",
     "landing_means",
+    "layered_batch",
     "layered_path",
     "level_speed_range",
     "level_turn",

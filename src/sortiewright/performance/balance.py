@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -16,8 +17,7 @@ EXTERNAL = "external"
 STEPS_A_GROUP = 4
 
 
-@dataclass(frozen=True, slots=True)
-class MassItem:
+class MassItem(NamedTuple):
     """Something with a mass (kg) at an arm (m aft of datum) and a side arm (m right of the centre line)."""
 
     title: str
@@ -181,15 +181,17 @@ def balance_of(
     pack: Pack, load: LoadState, *, gear_up: bool = False, dry: list[MassItem] | None = None
 ) -> Balance:
     """Return the sums over the load sheet; ``dry`` are its lines without fuel, if they are known already."""
-    items = (_dry_items(pack, load) if dry is None else dry) + _fuel_items(pack, load)
-    mass = sum(item.mass for item in items)
-    moment = sum(item.mass * item.arm for item in items)
+    mass = moment = side = 0.0
+    for items in (_dry_items(pack, load) if dry is None else dry, _fuel_items(pack, load)):
+        for _, _, kg, at, aside in items:
+            mass += kg
+            moment += kg * at
+            side += kg * aside
     if gear_up:
         moment += pack.mass.basic_mass * pack.mass.gear_retraction_arm_change
     arm = moment / mass
     frame = pack.airframe
     share = (arm - frame.mean_chord_leading_edge_arm) / frame.mean_chord
-    side = sum(item.mass * item.side_arm for item in items)
     return Balance(mass, arm, share, side, drag_index(pack, load))
 
 
@@ -214,7 +216,7 @@ def check_envelope(envelope: Sequence[EnvelopePoint], mass: float, share: float)
     count = len(envelope)
     for index, corner in enumerate(envelope):
         other = envelope[(index + 1) % count]
-        low, high = sorted((corner, other), key=lambda point: point.mass)
+        low, high = (corner, other) if corner.mass <= other.mass else (other, corner)
         if low.mass <= mass <= high.mass:
             if high.mass == low.mass:
                 crossings += [low.centre_of_gravity, high.centre_of_gravity]

@@ -52,6 +52,11 @@ class BestLevel:
     fuel_flow: Floats
     value: Floats
 
+    def take(self, rows: slice) -> BestLevel:
+        """Return these rows."""
+        where = self.pressure_altitude[rows], self.mach[rows], self.tas[rows]
+        return BestLevel(*where, self.fuel_flow[rows], self.value[rows])
+
 
 @dataclass(frozen=True, slots=True)
 class FlightSummary:
@@ -68,6 +73,18 @@ class FlightSummary:
     combat_ceiling: Floats
     range: BestLevel
     endurance: BestLevel
+
+    def take(self, rows: slice) -> FlightSummary:
+        """Return these rows."""
+        return FlightSummary(
+            self.altitude,
+            self.best_rate[rows],
+            self.best_mach[rows],
+            self.service_ceiling[rows],
+            self.combat_ceiling[rows],
+            self.range.take(rows),
+            self.endurance.take(rows),
+        )
 
 
 def flight_summary(pack: Pack, setup: FlightSetup, cases: FlightCases, power: str) -> FlightSummary:

@@ -183,7 +183,7 @@ def _stand_ins(batch: TakeoffSetup, run: RunState, failed_at: Floats, shape: tup
     """
     n, g = shape
     settled = np.maximum(failed_at + batch.power.settled_after_failure, batch.power.settled)
-    at_rotation = np.isfinite(run.distance) & (run.speed <= rotation_or_start(batch))
+    at_rotation = np.isfinite(run.distance) & (run.speed <= batch.rotation_speed_engine_out)
     early = (at_rotation & (run.time >= settled)).reshape(n, g + 2)[:, :g]
     latest = g - 1 - np.argmax(early[:, ::-1], axis=1)
     return np.where(early, latest[:, None], np.arange(g, dtype=np.intp))
@@ -372,6 +372,7 @@ def speed_at_distance(curves: Curves, distance: ArrayLike) -> Floats:
     n = len(curves.speed)
     root = np.sqrt(curves.accelerate_distance)
     wanted = np.sqrt(np.asarray(distance, dtype=np.float64).reshape(n, -1))
-    columns = [curve_at(root, curves.speed, wanted[:, k]) for k in range(wanted.shape[1])]
+    each = np.repeat(np.arange(n, dtype=np.intp), wanted.shape[1])
+    found = curve_at(root[each], curves.speed[each], wanted.ravel()).reshape(wanted.shape)
     inside = (wanted <= root[:, -1:]) & (wanted >= root[:, :1])
-    return np.where(inside, np.stack(columns, axis=1), np.nan)
+    return np.where(inside, found, np.nan)

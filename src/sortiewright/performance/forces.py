@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from sortiewright.pack import Configuration, Pack, PowerSetting
+from sortiewright.pack import AxisPoints, Configuration, Pack, PowerSetting, TablePoint
 from sortiewright.performance.cases import Cases
 
 Floats = NDArray[np.float64]
@@ -18,7 +19,7 @@ class Devices:
     """What is out besides flaps. Shares: 0 in, 1 out."""
 
     gear: float | Floats = 1.0
-    speedbrake: float = 0.0
+    speedbrake: float | Floats = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,38 +50,25 @@ def coefficients(
     the rest of the table's drag is taken as due to lift.
     """
     aero = pack.aero
-    lift = configuration.lift(angle_of_attack, mach)
-    drag = configuration.drag(angle_of_attack, mach)
-    least = least_drag(configuration, mach)
+    where = AxisPoints(mach)
+    lift = configuration.lift(angle_of_attack, where)
+    drag = configuration.drag(angle_of_attack, where)
+    least = least_drag(configuration, where)
     lift = lift + (devices.gear * aero.gear.lift + devices.speedbrake * aero.speedbrake.lift)
     extra = devices.gear * aero.gear.drag + devices.speedbrake * aero.speedbrake.drag
     parasite = least + extra + np.asarray(drag_index) * aero.drag_per_index
     return Coefficients(lift, parasite, drag - least)
 
 
-def drag_coefficient(
-    pack: Pack,
-    configuration: Configuration,
-    angle_of_attack: ArrayLike,
-    mach: ArrayLike,
-    *,
-    drag_index: ArrayLike = 0.0,
-    devices: Devices = Devices(),
-) -> Floats:
-    """Return the whole drag coefficient out of ground effect, as ``coefficients`` has it; arguments
-    broadcast."""
-    aero = pack.aero
-    drag = configuration.drag(angle_of_attack, mach)
-    least = least_drag(configuration, mach)
-    extra = devices.gear * aero.gear.drag + devices.speedbrake * aero.speedbrake.drag
-    parasite = least + extra + np.asarray(drag_index) * aero.drag_per_index
-    return parasite + (drag - least)
-
-
-def least_drag(configuration: Configuration, mach: ArrayLike) -> Floats:
+def least_drag(configuration: Configuration, mach: TablePoint) -> Floats:
     """Return the smallest drag coefficient over angle of attack at each Mach number."""
     table = configuration.drag
-    smallest: Floats = np.min(table.values, axis=0)
+    smallest: Floats = table.values.min(axis=0)
+    if isinstance(mach, AxisPoints) and len(smallest) > 1:
+        cell, along = mach.place(table, 1)
+        low = smallest[cell]
+        return np.asarray(low + (smallest[cell + 1] - low) * along)
+    mach = mach.values if isinstance(mach, AxisPoints) else mach
     return np.interp(np.asarray(mach, dtype=np.float64), table.axes[1], smallest)
 
 
@@ -97,8 +85,16 @@ def ground_effect(pack: Pack, height: ArrayLike) -> Floats:
     return square / (1.0 + square)
 
 
+def ground_lift(pack: Pack, height: ArrayLike) -> Floats | float:
+    """Return the factor on lift with the wheels ``height`` m above the runway; 1 where the pack has none."""
+    if pack.aero.ground_effect_lift is None:
+        return 1.0
+    share = (np.asarray(height, dtype=np.float64) + pack.airframe.wing_height) / pack.airframe.span
+    return pack.aero.ground_effect_lift(share)
+
+
 def thrust_per_engine(
-    setting: PowerSetting, mach: ArrayLike, pressure_altitude: ArrayLike, isa_deviation: ArrayLike
+    setting: PowerSetting, mach: TablePoint, pressure_altitude: TablePoint, isa_deviation: TablePoint
 ) -> Floats:
     """Return the net thrust of one engine at this setting, N."""
     thrust = setting.thrust(mach, pressure_altitude)
@@ -119,8 +115,18 @@ def case_thrust(
     return thrust * cases.thrust_factor[at]
 
 
+def case_thrusts(
+    settings: Mapping[str, PowerSetting], mach: Floats, cases: Cases, *, over_cases_first: bool = False
+) -> dict[str, Floats]:
+    """Return ``case_thrust`` of several settings, by name."""
+    at = (slice(None), None) if over_cases_first else (slice(None),)
+    where = AxisPoints(mach), AxisPoints(cases.pressure_altitude[at]), AxisPoints(cases.isa_deviation[at])
+    factor = cases.thrust_factor[at]
+    return {name: thrust_per_engine(setting, *where) * factor for name, setting in settings.items()}
+
+
 def fuel_flow_per_engine(
-    setting: PowerSetting, mach: ArrayLike, pressure_altitude: ArrayLike, isa_deviation: ArrayLike
+    setting: PowerSetting, mach: TablePoint, pressure_altitude: TablePoint, isa_deviation: TablePoint
 ) -> Floats:
     """Return the fuel flow of one engine at this setting, kg/s."""
     flow = setting.fuel_flow(mach, pressure_altitude)
@@ -129,21 +135,24 @@ def fuel_flow_per_engine(
     return flow
 
 
-def asymmetric_drag(pack: Pack, yawing_moment: ArrayLike, dynamic_pressure: ArrayLike) -> Floats:
+def asymmetric_drag(
+    pack: Pack, yawing_moment: ArrayLike, dynamic_pressure: ArrayLike, *, held_by_wheels: ArrayLike = 0.0
+) -> Floats:
     """Return the drag of the rudder and sideslip that hold ``yawing_moment`` N m, in newtons.
 
-    Drag coefficient = factor * Cn^2. The rudder gives no more than its full deflection, so neither does the
-    drag.
+    Drag coefficient = factor * Cn^2, up to full rudder. What full rudder does not hold is held by sideslip,
+    at so much drag for each Cn, but for the share that the wheels hold, at none that counts.
     """
     control = pack.aero.directional_control
-    if control is None or control.asymmetric_drag_factor == 0.0:
+    if control is None or (control.asymmetric_drag_factor == 0.0 and control.sideslip_drag == 0.0):
         return np.zeros(np.broadcast_shapes(np.shape(yawing_moment), np.shape(dynamic_pressure)))
     q_s = np.maximum(np.asarray(dynamic_pressure, dtype=np.float64), 1e-6) * pack.airframe.wing_area
-    cn = np.minimum(
-        np.abs(np.asarray(yawing_moment, dtype=np.float64)) / (q_s * pack.airframe.span),
-        control.rudder_yawing_moment,
-    )
-    return control.asymmetric_drag_factor * cn**2 * q_s
+    cn = np.abs(np.asarray(yawing_moment, dtype=np.float64)) / (q_s * pack.airframe.span)
+    by_rudder = np.minimum(cn, control.rudder_yawing_moment)
+    drag = control.asymmetric_drag_factor * by_rudder**2
+    if control.sideslip_drag != 0.0:
+        drag = drag + control.sideslip_drag * (cn - by_rudder) * (1.0 - np.asarray(held_by_wheels))
+    return drag * q_s
 
 
 def stall_speed(

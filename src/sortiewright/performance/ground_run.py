@@ -7,23 +7,26 @@ the forces can be tabulated at known speeds, and thrust that still changes with 
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from sortiewright.air import STANDARD_GRAVITY
-from sortiewright.pack import Configuration, Pack
+from sortiewright.pack import Configuration, Pack, PowerSetting
 from sortiewright.performance.cases import Cases
 from sortiewright.performance.forces import (
     Devices,
     asymmetric_drag,
     case_thrust,
+    case_thrusts,
     coefficients,
     ground_effect,
+    ground_lift,
 )
 from sortiewright.performance.marching import march_to_event
-from sortiewright.performance.power import AGES, PowerHistory, PowerPlan, Weights, settings_of
+from sortiewright.performance.power import AGES, PowerHistory, Weights
 
 Floats = NDArray[np.float64]
 
@@ -59,7 +62,7 @@ class NodeForces:
 def node_forces(
     pack: Pack,
     cases: Cases,
-    plan: PowerPlan,
+    settings: Mapping[str, PowerSetting],
     configuration: Configuration,
     angle_of_attack: float,
     ground_speed: Floats,
@@ -74,21 +77,20 @@ def node_forces(
     )
     pressure = 0.5 * cases.density[:, None] * airspeed**2
     q_s = pressure * pack.airframe.wing_area
-    thrust = {
-        name: case_thrust(setting, ram, cases, over_cases_first=True)
-        for name, setting in settings_of(pack, plan).items()
-    }
+    thrust = case_thrusts(settings, ram, cases, over_cases_first=True)
     # A tailwind faster than the ground speed pushes: drag has the sign of the airspeed.
     drag = np.sign(airspeed) * q_s * force.drag(ground_effect(pack, 0.0)) * cases.drag_factor[:, None]
-    return NodeForces(thrust, q_s * force.lift, drag, pressure)
+    return NodeForces(thrust, q_s * force.lift * ground_lift(pack, 0.0), drag, pressure)
 
 
-def failed_engine_drag(pack: Pack, uneven_thrust: Floats, dynamic_pressure: Floats) -> Floats:
-    """Return the windmilling and rudder drag with one engine out, N; ``uneven_thrust`` is what the rudder
-    holds."""
+def failed_engine_drag(
+    pack: Pack, uneven_thrust: Floats, dynamic_pressure: Floats, *, held_by_wheels: ArrayLike = 0.0
+) -> Floats:
+    """Return the drag of one dead engine, N: windmilling, and rudder and sideslip, which hold
+    ``uneven_thrust`` but for the share of it beyond full rudder that the wheels hold."""
     windmilling = dynamic_pressure * pack.engine.windmilling_drag_area
     moment = (uneven_thrust + windmilling) * pack.airframe.engine_side_arm
-    return windmilling + asymmetric_drag(pack, moment, dynamic_pressure)
+    return windmilling + asymmetric_drag(pack, moment, dynamic_pressure, held_by_wheels=held_by_wheels)
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,7 +116,7 @@ class GroundRun:
         return node_forces(
             self.pack,
             self.cases,
-            self.history.plan,
+            self.history.settings(self.pack),
             self.configuration,
             self.angle_of_attack,
             ground_speed,
@@ -137,9 +139,19 @@ class GroundRun:
         )
         if self.history.fails:
             uneven = thrust * self.history.uneven(time)[spread]
-            failed = failed_engine_drag(self.pack, uneven, nodes.dynamic_pressure[:, at])
+            failed = failed_engine_drag(self.pack, uneven, nodes.dynamic_pressure[:, at], held_by_wheels=1.0)
             net = net - self.history.dead[spread] * failed
         return net
+
+    def thrust(self, time: Floats, ground_speed: Floats) -> Floats:
+        """Return the thrust of all engines at ``time`` and ground speed (n,), N."""
+        ram = np.maximum(ground_speed + self.cases.headwind, 0.0) / self.cases.speed_of_sound
+        settings = self.history.settings(self.pack)
+        parts = [
+            weight * case_thrust(settings[name], ram, self.cases)
+            for name, weight in self.history(time).items()
+        ]
+        return np.sum(parts, axis=0)
 
     def take(self, rows: NDArray[np.intp]) -> GroundRun:
         """Return the run of these rows."""
@@ -150,28 +162,19 @@ class GroundRun:
         )
 
 
-def accelerate(
+def ground_run(
     pack: Pack,
     cases: Cases,
     configuration: Configuration,
-    start: RunState,
-    to_speed: Floats,
     history: PowerHistory,
     *,
     angle_of_attack: float,
     devices: Devices = Devices(),  # noqa: B008  frozen
     rolling_friction: float,
-) -> RunState:
-    """Return the state at ``to_speed`` (n,); time and distance are inf where it is never reached.
-
-    While thrust still changes with time: fourth-order Runge-Kutta over ground speed, each case with its own
-    step. From the speed at which it must have settled: Gauss-Legendre quadrature of m v / F(v), as the force
-    then depends on speed alone. Where the force is small or against the motion at first (brakes released at
-    idle, an engine failing before the other is raised), speed is no measure of progress: those cases are
-    integrated over time until thrust has settled. Cases already at or past ``to_speed`` stay where they are.
-    """
+) -> GroundRun:
+    """Return what is the same for a whole run in a fixed attitude on all wheels."""
     tilt = angle_of_attack + pack.airframe.thrust_inclination
-    run = GroundRun(
+    return GroundRun(
         pack,
         cases,
         configuration,
@@ -184,14 +187,25 @@ def accelerate(
         along=np.cos(tilt),
         up=np.sin(tilt),
     )
+
+
+def accelerate(run: GroundRun, start: RunState, to_speed: Floats) -> RunState:
+    """Return the state at ``to_speed`` (n,); time and distance are inf where it is never reached.
+
+    While thrust still changes with time: fourth-order Runge-Kutta over ground speed, each case with its own
+    step. From the speed at which it must have settled: Gauss-Legendre quadrature of m v / F(v), as the force
+    then depends on speed alone. Where the force is small or against the motion at first (brakes released at
+    idle, an engine failing before the other is raised), speed is no measure of progress: those cases are
+    integrated over time until thrust has settled. Cases already at or past ``to_speed`` stay where they are.
+    """
     reached, weak = _over_speed(run, start, to_speed)
     rows = np.flatnonzero(
-        (weak | ~np.isfinite(reached.time)) & (start.time < history.settled) & np.isfinite(start.time)
+        (weak | ~np.isfinite(reached.time)) & (start.time < run.history.settled) & np.isfinite(start.time)
     )
     if rows.size:
         begun = RunState(start.time[rows], start.distance[rows], start.speed[rows])
         part = run.take(rows)
-        settled = _over_time(part, begun, to_speed[rows])
+        settled = _to_speed_or_settled(part, begun, to_speed[rows])
         again, _ = _over_speed(part, settled, to_speed[rows])
         for name in RunState.__slots__:
             getattr(reached, name)[rows] = getattr(again, name)
@@ -203,7 +217,7 @@ def _over_speed(run: GroundRun, start: RunState, to_speed: Floats) -> tuple[RunS
     cases, history, steps = run.cases, run.history, RUN_STEPS
     gain = np.maximum(to_speed - start.speed, 0.0)
     unsettled = np.maximum(history.settled - start.time, 0.0)
-    changing = np.minimum(gain, unsettled * _most_acceleration(run.pack, cases, history.plan))
+    changing = np.minimum(gain, unsettled * _most_acceleration(run.pack, cases, history))
     edges = np.linspace(0.0, 1.0, steps + 1)
     if not start.speed.any():
         edges = edges**1.5  # thrust changes fastest in the first seconds
@@ -247,8 +261,22 @@ def _over_speed(run: GroundRun, start: RunState, to_speed: Floats) -> tuple[RunS
     return RunState(np.where(never, np.inf, time), np.where(never, np.inf, distance), reached), weak
 
 
-def _over_time(run: GroundRun, start: RunState, to_speed: Floats) -> RunState:
+Until = Callable[[Floats, Floats], Floats]
+"""(time, ground speed) -> what falls to nought at the event, (n,) each."""
+
+
+def _to_speed_or_settled(run: GroundRun, start: RunState, to_speed: Floats) -> RunState:
     """Return the state when ``to_speed`` is reached or thrust has settled, whichever comes first."""
+    found = until_or_settled(run, start, lambda _, speed: to_speed - speed)
+    near = found.speed > to_speed - SHORT
+    return RunState(found.time, found.distance, np.where(near, to_speed, found.speed))
+
+
+def until_or_settled(run: GroundRun, start: RunState, until: Until) -> RunState:
+    """Return the state when ``until`` falls to nought or thrust has settled, whichever comes first.
+
+    Over time, for the short stretch in which thrust changes while little else does.
+    """
     cases, history = run.cases, run.history
 
     def derivative(time: Floats, state: Floats) -> Floats:
@@ -258,12 +286,11 @@ def _over_time(run: GroundRun, start: RunState, to_speed: Floats) -> RunState:
         return np.array([speed, np.where((state[1] <= 0.0) & (net < 0.0), 0.0, net) / cases.mass])
 
     def event(time: Floats, state: Floats) -> Floats:
-        return np.minimum(to_speed - state[1], history.settled - time - SHORT)
+        return np.minimum(until(time, state[1]), history.settled - time - SHORT)
 
     state = np.stack([start.distance, start.speed])
     found = march_to_event(derivative, start.time, state, _to_each_change(history, start.time), event)
-    speed = np.maximum(found.state[1], 0.0)
-    return RunState(found.time, found.state[0], np.where(speed > to_speed - SHORT, to_speed, speed))
+    return RunState(found.time, found.state[0], np.maximum(found.state[1], 0.0))
 
 
 def _to_each_change(history: PowerHistory, start: Floats) -> list[Floats]:
@@ -274,14 +301,12 @@ def _to_each_change(history: PowerHistory, start: Floats) -> list[Floats]:
     return [length / CHANGE_STEPS for length in lengths if length.any() for _ in range(CHANGE_STEPS)]
 
 
-def _most_acceleration(pack: Pack, cases: Cases, plan: PowerPlan) -> Floats:
+def _most_acceleration(pack: Pack, cases: Cases, history: PowerHistory) -> Floats:
     """Return an upper bound on acceleration in the run, m/s2: all thrust there is, no drag, and the slope."""
     ram = np.linspace(0.0, 0.4, 3)[:, None]
-    most = np.max(
-        [case_thrust(setting, ram, cases).max(axis=0) for setting in settings_of(pack, plan).values()],
-        axis=0,
-    )
-    return plan.engines * most / cases.mass + STANDARD_GRAVITY * np.abs(np.sin(cases.slope))
+    thrusts = case_thrusts(history.settings(pack), ram, cases).values()
+    most = np.max([thrust.max(axis=0) for thrust in thrusts], axis=0)
+    return history.plan.engines * most / cases.mass + STANDARD_GRAVITY * np.abs(np.sin(cases.slope))
 
 
 def blended(weights: Weights, nodes: NodeForces, node: int | slice) -> Floats:

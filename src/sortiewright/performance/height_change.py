@@ -12,7 +12,9 @@ from sortiewright.air import (
     impact_pressure,
     mach_from_cas,
     pressure_altitude,
-    standard_air,
+    speed_of_sound,
+    standard_pressure,
+    standard_temperature,
 )
 from sortiewright.performance.layered_flight import Stretch
 
@@ -77,9 +79,9 @@ def descent_stretches(
 def crossing_altitude(cas: float, mach: float, low: float, high: float) -> float:
     """Return the pressure altitude, m, where a CAS, m/s, is a Mach number, or the nearer of both bounds."""
     pressure = _crossing_pressure(cas, mach)
-    if pressure >= float(standard_air(low).pressure):
+    if pressure >= float(standard_pressure(low)):
         return low
-    if pressure <= float(standard_air(high).pressure):
+    if pressure <= float(standard_pressure(high)):
         return high
     return float(pressure_altitude(pressure))
 
@@ -121,13 +123,13 @@ def _steady(low: float, high: float, cas: float, mach: float | None) -> list[Str
 
 
 def _small_change(altitude: float, mach: float, to_altitude: float) -> tuple[list[Stretch], float]:
-    cas = float(cas_from_mach(mach, standard_air(altitude).pressure))
+    cas = float(cas_from_mach(mach, standard_pressure(altitude)))
     return [Stretch(altitude, to_altitude, cas=cas)], _mach_at(cas, to_altitude)
 
 
 @lru_cache(maxsize=256)
 def _mach_at(cas: float, altitude: float) -> float:
-    return float(mach_from_cas(cas, standard_air(altitude).pressure))
+    return float(mach_from_cas(cas, standard_pressure(altitude)))
 
 
 @lru_cache(maxsize=64)
@@ -137,4 +139,4 @@ def _crossing_pressure(cas: float, mach: float) -> float:
 
 
 def _sound(altitude: float) -> float:
-    return float(standard_air(altitude).speed_of_sound)
+    return float(speed_of_sound(standard_temperature(altitude)))

@@ -14,54 +14,23 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from sortiewright.air import GAS_CONSTANT_AIR, SEA_LEVEL_PRESSURE, STANDARD_GRAVITY, standard_air
-from sortiewright.pack import Configuration, OutsideTable, Pack, PowerSetting
-from sortiewright.performance.forces import (
-    Devices,
-    asymmetric_drag,
-    drag_coefficient,
-    fuel_flow_per_engine,
-    thrust_per_engine,
+from sortiewright.pack import Pack, PowerSetting
+from sortiewright.performance.flight_state import (
+    Engines,
+    FlightCases,
+    FlightSetup,
+    FlightState,
+    angle_of_attack,
+    drag_at,
+    engines_at,
+    flight_state,
+    lift_lines,
 )
+from sortiewright.performance.forces import Devices
 
 Floats = NDArray[np.float64]
-Flags = NDArray[np.bool_]
 
 LEVEL_ITERATIONS = 4  # thrust carries under a tenth of the weight: each leaves a twentieth of the error
-
-
-@dataclass(frozen=True, slots=True)
-class FlightCases:
-    """A batch of flights, every array (n,): what does not change with height.
-
-    ``mass`` kg at the start; ``isa_deviation`` K at every height; ``headwind`` m/s, tailwind negative. The
-    factors multiply all thrust, drag and fuel flow.
-    """
-
-    mass: Floats
-    drag_index: Floats
-    isa_deviation: Floats
-    headwind: Floats
-    thrust_factor: Floats
-    drag_factor: Floats
-    fuel_flow_factor: Floats
-
-    @property
-    def count(self) -> int:
-        """How many cases."""
-        return len(self.mass)
-
-    def take(self, rows: NDArray[np.intp] | slice) -> FlightCases:
-        """Return these rows."""
-        return FlightCases(*(getattr(self, name)[rows] for name in self.__slots__))
-
-
-@dataclass(frozen=True, slots=True)
-class FlightSetup:
-    """How the aircraft is set in flight: flaps, what is out, engines dead (one side's first)."""
-
-    configuration: Configuration
-    devices: Devices
-    failed_engines: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -219,18 +188,35 @@ def flight_point(
     L + T sin(a + iT) = n W; energy rate V (T cos(a + iT) - D)/W. Energy height as in USNTPS Fixed Wing
     Performance, chapter 5.
     """
-    at = _state(cases, mass, pressure_altitude, mach)
-    thrust, flow = _engines(pack, power_setting(pack, power), at, pack.engine.count - setup.failed_engines)
-    wanted = np.asarray(load_factor) * at.weight
-    lifting = thrust if thrust_lifts else np.zeros_like(thrust)
-    alpha = _angle_of_attack(pack, setup, at, wanted, lifting)
-    drag = _drag(pack, setup, at, alpha, thrust)
-    along = np.cos(alpha + pack.airframe.thrust_inclination) if thrust_lifts else 1.0
-    rate = at.tas * (thrust * along - drag) / at.weight
+    at = flight_state(pack, setup, cases, pressure_altitude, mach, mass)
+    engines = engines_at(at, power_setting(pack, power), cases)
+    return point_at(at, cases, engines, lift_lines(at), mass, load_factor, thrust_lifts=thrust_lifts)
+
+
+def point_at(
+    at: FlightState,
+    cases: FlightCases,
+    engines: Engines,
+    lines: Floats,
+    mass: ArrayLike,
+    load_factor: ArrayLike = 1.0,
+    *,
+    thrust_lifts: bool = True,
+) -> FlightPoint:
+    """Return ``flight_point`` of a state whose engines and ``lift_lines`` are known already."""
+    thrust, flow = engines
+    weight = np.asarray(mass, dtype=np.float64) * STANDARD_GRAVITY
+    wanted = np.asarray(load_factor) * weight
+    alpha, everywhere = angle_of_attack(at, lines, wanted, thrust if thrust_lifts else None)
+    alpha = at.whole(alpha)
+    drag = drag_at(at, cases, alpha, thrust, everywhere=everywhere)
+    along = np.cos(alpha + at.pack.airframe.thrust_inclination) if thrust_lifts else 1.0
+    rate = at.tas * (thrust * along - drag) / weight
+    if everywhere:
+        return FlightPoint(at.whole(at.tas), alpha, at.whole(thrust), at.whole(drag), at.whole(flow), rate)
     able = np.isfinite(alpha)
-    return FlightPoint(
-        at.tas, alpha, np.where(able, thrust, np.nan), drag, np.where(able, flow, np.nan), rate
-    )
+    thrust, flow = np.where(able, thrust, np.nan), np.where(able, flow, np.nan)
+    return FlightPoint(at.whole(at.tas), alpha, thrust, drag, flow, rate)
 
 
 def steady_level_flight(
@@ -252,112 +238,23 @@ def steady_level_flight(
     ``load_factor`` above 1 is a level turn. Each of the ``iterations`` leaves a twentieth of the error with
     which thrust carries weight.
     """
-    at = _state(cases, mass, pressure_altitude, mach)
-    live = pack.engine.count - setup.failed_engines
+    at = flight_state(pack, setup, cases, pressure_altitude, mach, mass)
     names = _ladder(pack, power or pack.engine.military)
-    ladder = [_engines(pack, pack.engine.settings[name], at, live) for name in names]
-    tilt = pack.airframe.thrust_inclination
-    wanted = np.asarray(load_factor) * at.weight
-    thrust = np.zeros(at.tas.shape)
-    alpha = thrust
+    ladder = [engines_at(at, pack.engine.settings[name], cases) for name in names]
+    lines, tilt = lift_lines(at), pack.airframe.thrust_inclination
+    wanted = np.asarray(load_factor) * (np.asarray(mass, dtype=np.float64) * STANDARD_GRAVITY)
+    alpha, pushed = np.zeros(at.shape), None
+    thrust = alpha
     for _ in range(iterations):
-        pushed = np.nan_to_num(thrust)
-        alpha = _angle_of_attack(pack, setup, at, wanted, pushed)
-        drag = _drag(pack, setup, at, alpha, pushed)
+        alpha, everywhere = angle_of_attack(at, lines, wanted, pushed)
+        alpha = at.whole(alpha)
+        drag = drag_at(at, cases, alpha, pushed, everywhere=everywhere)
         thrust = drag / np.cos(alpha + tilt)
+        pushed = thrust if everywhere else np.where(np.isnan(thrust), 0.0, thrust)
     flow, share = _part_power(ladder, thrust)
     held = np.isfinite(flow)
-    headwind = cases.headwind.reshape((-1,) + (1,) * (at.tas.ndim - 1))
-    return LevelFlight(
-        at.tas, np.where(held, alpha, np.nan), np.where(held, thrust, np.nan), flow, share, headwind
-    )
-
-
-@dataclass(frozen=True, slots=True)
-class _State:
-    altitude: Floats
-    mach: Floats
-    tas: Floats
-    dynamic_pressure: Floats
-    weight: Floats
-    cases: FlightCases
-
-    def each(self, name: str) -> Floats:
-        values: Floats = getattr(self.cases, name)
-        return values.reshape((-1,) + (1,) * (self.tas.ndim - 1))
-
-
-def _state(cases: FlightCases, mass: ArrayLike, altitude: ArrayLike, mach: ArrayLike) -> _State:
-    parts = [np.asarray(part, dtype=np.float64) for part in (mass, altitude, mach)]
-    rank = max(1, *(part.ndim for part in parts))
-    shape = np.broadcast_shapes(*(part.shape for part in parts), (cases.count,) + (1,) * (rank - 1))
-    kilograms, height, number = (
-        part if part.shape == shape else np.broadcast_to(part, shape) for part in parts
-    )
-    warm = cases.isa_deviation.reshape((-1,) + (1,) * (len(shape) - 1))
-    air = standard_air(_once(height), warm)
-    tas = number * air.speed_of_sound
-    return _State(height, number, tas, 0.5 * air.density * tas**2, kilograms * STANDARD_GRAVITY, cases)
-
-
-def _engines(pack: Pack, setting: PowerSetting, at: _State, live: int) -> tuple[Floats, Floats]:
-    """Return thrust and fuel flow of the live engines."""
-    warm = at.each("isa_deviation")
-    thrust = thrust_per_engine(setting, at.mach, at.altitude, warm)
-    flow = fuel_flow_per_engine(setting, at.mach, at.altitude, warm)
-    return live * thrust * at.each("thrust_factor"), live * flow * at.each("fuel_flow_factor")
-
-
-def _angle_of_attack(pack: Pack, setup: FlightSetup, at: _State, wanted: Floats, thrust: Floats) -> Floats:
-    """Return the angle below the stall at which lift and thrust across the path make ``wanted`` N; else NaN.
-
-    Between two angles of the table lift is a straight line, so the crossing in its cell needs no iteration.
-    """
-    table = setup.configuration.lift
-    axis = table.axes[0]
-    angles = axis.reshape((-1,) + (1,) * at.mach.ndim)
-    aero, devices = pack.aero, setup.devices
-    extra = devices.gear * aero.gear.lift + devices.speedbrake * aero.speedbrake.lift
-    q_s = at.dynamic_pressure * pack.airframe.wing_area
-    over = q_s * (table(angles, _once(at.mach)) + extra) - wanted
-    over = over + thrust * np.sin(angles + pack.airframe.thrust_inclination)
-    carried = over >= 0.0
-    able = carried.any(axis=0)
-    if (carried[0] & able).any():
-        low, high = table.range_of("angle_of_attack")
-        raise OutsideTable(table.name, "angle_of_attack", low - (axis[1] - axis[0]), low, high, "rad")
-    first = np.maximum(np.argmax(carried, axis=0), 1)
-    each = over.reshape(len(axis), -1)
-    places: NDArray[np.intp] = np.arange(each.shape[1], dtype=np.intp)
-    above = each[first.ravel(), places].reshape(first.shape)
-    below = each[first.ravel() - 1, places].reshape(first.shape)
-    with np.errstate(invalid="ignore", divide="ignore"):
-        part = below / (below - above)
-    return np.where(able, axis[first - 1] + part * (axis[first] - axis[first - 1]), np.nan)
-
-
-def _once(values: Floats) -> Floats:
-    """Return an array without what broadcasting only repeats: a grid's Mach number is looked up once."""
-    if 0 not in values.strides or not values.size:
-        return values
-    return values[tuple(slice(0, 1) if step == 0 else slice(None) for step in values.strides)]
-
-
-def _drag(pack: Pack, setup: FlightSetup, at: _State, alpha: Floats, thrust: Floats) -> Floats:
-    """Return the drag, N, with dead engines windmilling and the rudder against the live ones."""
-    able = np.isfinite(alpha)
-    angle = np.where(able, alpha, setup.configuration.drag.axes[0][0])
-    coefficient = drag_coefficient(
-        pack, setup.configuration, angle, at.mach, drag_index=at.each("drag_index"), devices=setup.devices
-    )
-    drag = at.dynamic_pressure * pack.airframe.wing_area * coefficient * at.each("drag_factor")
-    if setup.failed_engines:
-        failed = setup.failed_engines
-        windmilling = pack.engine.windmilling_drag_area * at.dynamic_pressure
-        each = thrust / (pack.engine.count - failed)
-        moment = failed * (each + windmilling) * pack.airframe.engine_side_arm
-        drag = drag + failed * windmilling + asymmetric_drag(pack, moment, at.dynamic_pressure)
-    return np.where(able, drag, np.nan)
+    alpha, thrust = np.where(held, alpha, np.nan), np.where(held, thrust, np.nan)
+    return LevelFlight(at.whole(at.tas), alpha, thrust, flow, share, at.each(cases.headwind))
 
 
 def _ladder(pack: Pack, highest: str) -> list[str]:

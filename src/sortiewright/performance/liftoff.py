@@ -11,11 +11,11 @@ from numpy.typing import NDArray
 from sortiewright.air import STANDARD_GRAVITY
 from sortiewright.pack import Configuration, OutsideTable, Pack
 from sortiewright.performance.cases import Cases
-from sortiewright.performance.forces import case_thrust, ground_effect, least_drag
+from sortiewright.performance.forces import case_thrusts, ground_effect, ground_lift, least_drag
 from sortiewright.performance.ground_run import RunState, failed_engine_drag
 from sortiewright.performance.marching import Arrival, march_to_event
 from sortiewright.performance.parabola import combine, parabola
-from sortiewright.performance.power import AGES, PowerHistory, settings_of
+from sortiewright.performance.power import AGES, PowerHistory
 
 Floats = NDArray[np.float64]
 
@@ -91,10 +91,8 @@ class NearRotation:
         self._row = np.arange(cases.count) * (len(self.axis) - 1)
         p0, p1, p2 = parabola(*least)
         self._parasite = p0 + cases.drag_index * pack.aero.drag_per_index, p1, p2
-        self.thrust = {
-            name: parabola(*case_thrust(setting, mach, cases))
-            for name, setting in settings_of(pack, history.plan).items()
-        }
+        thrusts = case_thrusts(history.settings(pack), mach, cases)
+        self.thrust = {name: parabola(*thrust) for name, thrust in thrusts.items()}
 
     def share(self, ground_speed: Floats) -> Floats:
         """Return how far along the stretch a ground speed lies, 0 at rotation."""
@@ -155,14 +153,20 @@ def rotate_and_lift_off(
     """Return the lift-off reached by raising the nose from ``start``.
 
     On the main wheels the angle of attack is the pitch angle; lift-off is where lift and the vertical part of
-    thrust carry the weight, not a speed.
+    thrust carry the weight, not a speed. Lift is the table's, in balance about the centre of gravity, less
+    what the pitch control loses while it holds the nose up against the wheels behind it and against thrust:
+    N (a + mu h_cg) + T (h_T - h_cg), moments about the centre of gravity. What turns the aircraft is
+    neglected.
     """
     pack, cases = forces.pack, forces.cases
     frame, gear = pack.airframe, pack.aero.gear
     begin = frame.static_ground_attitude
     duration = np.maximum(attitude.target - begin, 0.0) / attitude.pitch_rate
     load, down_slope = cases.weight * np.cos(cases.slope), cases.weight * np.sin(cases.slope)
-    area, effect = frame.wing_area, ground_effect(pack, 0.0)
+    area, effect, lift_factor = frame.wing_area, ground_effect(pack, 0.0), ground_lift(pack, 0.0)
+    lost, above = _lift_lost(pack)
+    behind = frame.main_wheel_arm - cases.balance_arm
+    behind = behind + rolling_friction * cases.friction_factor * frame.centre_of_gravity_height
     pitch_at = _pitch(begin, attitude)
     thrust_at = forces.thrust_from(start.time)
     dead, uneven_at = forces.dead, forces.uneven_from(start.time)
@@ -181,7 +185,9 @@ def rotate_and_lift_off(
         q_s = pressure * area
         thrust = thrust_at(since, u)
         tilt = pitch + frame.thrust_inclination
-        normal = load - q_s * (lift + gear.lift) - thrust * np.sin(tilt)
+        normal = load - q_s * (lift_factor * lift + gear.lift) - thrust * np.sin(tilt)
+        if lost:
+            normal = (normal + lost * above * thrust) / (1.0 - lost * behind)
         drag = q_s * (parasite + gear.drag + effect * due_to_lift) * cases.drag_factor
         seen[:] = [(state, (normal, drag, thrust, thrust * np.cos(tilt), pressure))]
         return seen[0][1]
@@ -191,7 +197,10 @@ def rotate_and_lift_off(
         normal, drag, thrust, along, pressure = balance(since, state)
         net = along - drag - rolling_friction * cases.friction_factor * np.maximum(normal, 0.0) - down_slope
         if dead is not None:
-            net = net - dead * failed_engine_drag(pack, thrust * uneven_at(since), pressure)
+            # The main wheels hold the nose straight as far as they are loaded.
+            held = np.minimum(np.maximum(normal, 0.0) / load, 1.0)
+            uneven = thrust * uneven_at(since)
+            net = net - dead * failed_engine_drag(pack, uneven, pressure, held_by_wheels=held)
         return np.array([speed, net / cases.mass])
 
     def load_on_wheels(since: Floats, state: Floats) -> Floats:
@@ -242,6 +251,7 @@ def climb_to_screen(
     travel = max(gear.travel_time, 1e-9)
     thrust_at = forces.thrust_from(start.time)
     dead, uneven_at = forces.dead, forces.uneven_from(start.time)
+    lost, above = _lift_lost(pack)
 
     def derivative(since: Floats, state: Floats) -> Floats:
         height, speed, climb = state[1], state[2], state[3]
@@ -259,7 +269,8 @@ def climb_to_screen(
         tilt = alpha + frame.thrust_inclination
         sine = np.sin(climb)
         along = (thrust * np.cos(tilt) - drag) / mass - STANDARD_GRAVITY * np.sin(climb + slope)
-        across = (q_s * (lift + out * gear.lift) + thrust * np.sin(tilt)) / mass
+        carried = q_s * (lift * ground_lift(pack, np.maximum(height, 0.0)) + out * gear.lift)
+        across = (carried - lost * above * thrust + thrust * np.sin(tilt)) / mass
         turn = (across - STANDARD_GRAVITY * np.cos(climb + slope)) / speed
         return np.array([speed * np.cos(climb) - wind, speed * sine, along, turn])
 
@@ -287,6 +298,14 @@ def climb_to_screen(
         found.state[3],
         found.lowest[2],
     )
+
+
+def _lift_lost(pack: Pack) -> tuple[float, float]:
+    """Return the lift that the pitch control loses for each nose-up moment that it gives, 1/m, and how far
+    the thrust line runs above the centre of gravity, m."""
+    frame = pack.airframe
+    lost = -pack.aero.pitch_control.lift_per_moment / frame.mean_chord
+    return lost, frame.thrust_line_height - frame.centre_of_gravity_height
 
 
 def _pitch(begin: Floats | float, attitude: Attitude) -> Callable[[Floats], Floats]:

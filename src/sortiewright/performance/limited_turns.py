@@ -8,10 +8,17 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from sortiewright.air import HEAT_CAPACITY_RATIO, STANDARD_GRAVITY, standard_air, standard_pressure
+from sortiewright.air import STANDARD_GRAVITY, standard_air
 from sortiewright.pack import Configuration, Pack
-from sortiewright.performance.forces import Coefficients, coefficients
-from sortiewright.performance.level_flight import FlightCases, FlightPoint, FlightSetup, flight_point
+from sortiewright.performance.flight_state import (
+    FlightCases,
+    FlightSetup,
+    FlightState,
+    engines_at,
+    flight_state,
+    lift_lines,
+)
+from sortiewright.performance.level_flight import FlightPoint, point_at, power_setting
 from sortiewright.performance.turn import LevelTurn, level_turn
 from sortiewright.performance.turn_limits import (
     ManoeuvreLimits,
@@ -23,6 +30,9 @@ from sortiewright.performance.turn_limits import (
 )
 
 Floats = NDArray[np.float64]
+
+MostLoadFactor = tuple[Floats, NDArray[np.str_]]
+"""The greatest load factor of a level turn, NaN where none is possible, and what governs it."""
 
 NEWTON_STEPS = 3
 INSIDE = 1.0 - 1e-9
@@ -101,9 +111,14 @@ def instantaneous_turn(
     """
     height, number = _shaped(cases, altitude, mach)
     limits = manoeuvre_limits(pack, setup, cases, stores)
-    tas = number * standard_air(height, column(cases.isa_deviation, number)).speed_of_sound
-    load, governed = most_load_factor(pack, setup, cases, limits, altitude=height, mach=number)
-    return LimitedTurn(number, tas, turn_or_none(tas, load), governed)
+    most = most_load_factor(pack, setup, cases, limits, altitude=height, mach=number)
+    return _tightest(cases, height, number, most)
+
+
+def _tightest(cases: FlightCases, altitude: Floats, mach: Floats, most: MostLoadFactor) -> LimitedTurn:
+    load, governed = most
+    tas = mach * standard_air(altitude, column(cases.isa_deviation, mach)).speed_of_sound
+    return LimitedTurn(mach, tas, turn_or_none(tas, load), governed)
 
 
 def sustained_turn(
@@ -134,62 +149,83 @@ def sustained_turn(
     """
     height, number = _shaped(cases, altitude, mach)
     limits = manoeuvre_limits(pack, setup, cases, stores)
-    most, governed = most_load_factor(pack, setup, cases, limits, altitude=height, mach=number)
-    top = np.where(np.isfinite(most), np.maximum(most * INSIDE, 1.0), 1.0)
-    mass = np.broadcast_to(column(cases.mass, number), number.shape)
-
-    level = flight_point(
-        pack, setup, cases, power, mass=mass, pressure_altitude=height, mach=number, load_factor=1.0
-    )
-    load = np.where(
-        level.energy_rate < 0.0, 1.0, _thrust_limited(pack, setup, cases, level, height, number, top)
-    )
-    point = flight_point(
-        pack, setup, cases, power, mass=mass, pressure_altitude=height, mach=number, load_factor=load
-    )
-    rate = point.energy_rate
-    is_short = ~(rate >= -BALANCED) & (load <= 1.0 + BALANCED)
-    is_spared = (rate > BALANCED) & (load >= top * INSIDE)
-    is_held = np.isfinite(most) & ~is_short
-    reason = np.where(np.isfinite(most) & ~is_spared, "thrust", governed)
-    kept = np.where(is_held, load, np.nan)
-    flow, rate = (np.where(is_held, part, np.nan) for part in (point.fuel_flow, point.energy_rate))
-    return SustainedTurn(number, point.tas, turn_or_none(point.tas, kept), reason, flow, rate)
+    most = most_load_factor(pack, setup, cases, limits, altitude=height, mach=number)
+    return _held(pack, setup, cases, height, number, power, most)[0]
 
 
-def _thrust_limited(
+def turns_at(
     pack: Pack,
     setup: FlightSetup,
     cases: FlightCases,
-    level: FlightPoint,
+    limits: ManoeuvreLimits,
+    *,
     altitude: Floats,
     mach: Floats,
-    top: Floats,
+    power: str,
+) -> tuple[LimitedTurn, SustainedTurn, FlightPoint]:
+    """Return ``instantaneous_turn``, ``sustained_turn`` and straight level flight at the same points, with
+    all that they share found once; altitude and Mach are (n, k)."""
+    most = most_load_factor(pack, setup, cases, limits, altitude=altitude, mach=mach)
+    held, level = _held(pack, setup, cases, altitude, mach, power, most)
+    return _tightest(cases, altitude, mach, most), held, level
+
+
+def _held(
+    pack: Pack,
+    setup: FlightSetup,
+    cases: FlightCases,
+    height: Floats,
+    number: Floats,
+    power: str,
+    tightest: MostLoadFactor,
+) -> tuple[SustainedTurn, FlightPoint]:
+    """Return the sustained turn, and straight level flight there."""
+    most, governed = tightest
+    is_flown = np.isfinite(most)
+    top = np.where(is_flown, np.maximum(most * INSIDE, 1.0), 1.0)
+    mass = np.broadcast_to(column(cases.mass, number), number.shape)
+    at = flight_state(pack, setup, cases, height, number, mass)
+    engines, lines = engines_at(at, power_setting(pack, power), cases), lift_lines(at)
+    level = point_at(at, cases, engines, lines, mass)
+    load = np.where(level.energy_rate < 0.0, 1.0, _thrust_limited(at, cases, lines, level, top))
+    point = point_at(at, cases, engines, lines, mass, load)
+    rate = point.energy_rate
+    is_short = ~(rate >= -BALANCED) & (load <= 1.0 + BALANCED)
+    is_spared = (rate > BALANCED) & (load >= top * INSIDE)
+    is_held = is_flown & ~is_short
+    reason = np.where(is_flown & ~is_spared, "thrust", governed)
+    kept = np.where(is_held, load, np.nan)
+    flow, rate = (np.where(is_held, part, np.nan) for part in (point.fuel_flow, point.energy_rate))
+    turn = turn_or_none(point.tas, kept)
+    return SustainedTurn(number, point.tas, turn, reason, flow, rate), level
+
+
+def _thrust_limited(
+    at: FlightState, cases: FlightCases, lines: Floats, level: FlightPoint, top: Floats
 ) -> Floats:
     """Return the load factor at which drag takes all the thrust, or ``top`` where that comes first.
 
-    ``level`` is level flight there, with thrust to spare.
+    ``lines`` are the state's ``lift_lines``, ``level`` is level flight there, with thrust to spare.
     """
+    pack, setup, mach = at.pack, at.setup, at.mach
     tilt = pack.airframe.thrust_inclination
     axis = _angles_of_both(setup.configuration)
-    angles = axis.reshape((-1,) + (1,) * mach.ndim)
-    pressure = np.asarray(standard_pressure(altitude))
-    q_s = 0.5 * HEAT_CAPACITY_RATIO * pressure * mach**2 * pack.airframe.wing_area
-    index, factor = column(cases.drag_index, mach), column(cases.drag_factor, mach)
-
-    def wing(angle: Floats) -> Coefficients:
-        return coefficients(pack, setup.configuration, angle, mach, drag_index=index, devices=setup.devices)
-
+    angles = axis.reshape((-1,) + (1,) * len(at.shape))
+    q_s = at.dynamic_pressure * pack.airframe.wing_area
+    factor = column(cases.drag_factor, q_s)
+    drag_table = setup.configuration.drag
+    even = setup.configuration.lift.axis_keys[0] == drag_table.axis_keys[0]
     able = np.isfinite(level.angle_of_attack)
     straight = np.where(able, level.angle_of_attack, axis[0])
     thrust = np.where(able, level.thrust, 0.0)
-    # What does not depend on the angle of attack: dead engines, and the rudder against the live ones.
-    aside = np.where(able, level.drag - factor * q_s * wing(straight).drag(), 0.0)
-    force = wing(angles)
-    drag = factor * q_s * force.drag() + aside
-    carried = (q_s * force.lift + thrust * np.sin(angles + tilt)) / column(
-        cases.mass * STANDARD_GRAVITY, mach
-    )
+    # What does not depend on the angle of attack: stores and devices, dead engines, and the rudder against
+    # the live ones.
+    own = drag_table(straight, mach)
+    aside = np.where(able, level.drag - factor * q_s * own, 0.0)
+    drag = factor * q_s * (drag_table.lines(mach) if even else drag_table(angles, mach)) + aside
+    if not even:
+        lines = lift_lines(at, angles)
+    carried = (q_s * lines + thrust * np.sin(angles + tilt)) / column(cases.mass * STANDARD_GRAVITY, q_s)
     spent = (thrust * np.cos(angles + tilt) < drag) & (angles > straight)
     after = np.maximum(np.argmax(spent, axis=0), 1)
 
@@ -227,8 +263,8 @@ def most_load_factor(
     *,
     altitude: Floats,
     mach: Floats,
-) -> tuple[Floats, NDArray[np.str_]]:
-    """Return the greatest load factor of a level turn, NaN where none is possible, and what governs it."""
+) -> MostLoadFactor:
+    """Return the greatest load factor of a level turn and what governs it."""
     greatest = greatest_lift(pack, setup, mach)
     lift = lift_load_factor(pack, cases, greatest.coefficient, pressure_altitude=altitude, mach=mach)
     allowed = column(limits.positive, lift)

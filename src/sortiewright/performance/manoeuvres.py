@@ -15,8 +15,7 @@ from sortiewright.performance.level_flight import FlightCases, FlightSetup, flig
 from sortiewright.performance.limited_turns import (
     LimitedTurn,
     SustainedTurn,
-    instantaneous_turn,
-    sustained_turn,
+    turns_at,
 )
 from sortiewright.performance.load_factor_diagram import (
     CornerSpeed,
@@ -115,20 +114,15 @@ def manoeuvre_numbers(
     numbers[:, 0] *= 1.0 + 1e-7
     every = np.column_stack([np.full(count, mach), numbers])
     level = np.full(every.shape, altitude)
-    tightest = instantaneous_turn(pack, setup, cases, altitude=level, mach=every, stores=stores)
-    held = sustained_turn(pack, setup, cases, altitude=level, mach=every, power=power, stores=stores)
-    load = np.ones(every.shape[1])
-    load[0] = load_factor
-    point = flight_point(
-        pack,
-        setup,
-        cases,
-        power,
-        mass=cases.mass[:, None],
-        pressure_altitude=level,
-        mach=every,
-        load_factor=load,
+    tightest, held, point = turns_at(
+        pack, setup, cases, envelope.limits, altitude=level, mach=every, power=power
     )
+    rate_here = point.energy_rate[:, 0]
+    if load_factor != 1.0:
+        rate_here = flight_point(
+            pack, setup, cases, power,
+            mass=cases.mass, pressure_altitude=altitude, mach=mach, load_factor=load_factor,
+        ).energy_rate  # fmt: skip
     pressure = standard_pressure(altitude)
     return ManoeuvreNumbers(
         np.full(count, altitude),
@@ -150,7 +144,7 @@ def manoeuvre_numbers(
         envelope.corner,
         envelope,
         excess_power_grid(pack, setup, cases, power, load_factor=load_factor, stores=stores),
-        np.where(load_factor <= tightest.turn.load_factor[:, 0], point.energy_rate[:, 0], np.nan),
+        np.where(load_factor <= tightest.turn.load_factor[:, 0], rate_here, np.nan),
     )
 
 

@@ -52,6 +52,11 @@ class PowerPlan:
         """Every setting used, each once."""
         return tuple(dict.fromkeys((self.release, self.dry, self.takeoff, self.idle, self.engine_out)))
 
+    def driving(self, fails: bool) -> tuple[str, ...]:
+        """Return every setting used until the levers are closed, each once."""
+        raised = (self.engine_out,) if fails else ()
+        return tuple(dict.fromkeys((self.release, self.dry, self.takeoff, *raised)))
+
     def taking_off(self, time: Floats) -> Weights:
         """Return the weights of one engine ``time`` s after release."""
         if time.size and time.min() >= self.settled.max():
@@ -135,6 +140,10 @@ class PowerHistory:
         if not self.fails:
             return self.plan.all_engines(time)
         return self.plan.one_failed(time, time - self.failed_at)
+
+    def settings(self, pack: Pack) -> dict[str, PowerSetting]:
+        """Return the settings that have weights, by name."""
+        return {name: pack.engine.settings[name] for name in self.plan.driving(self.fails)}
 
     def final(self) -> Weights:
         """Return the weights after everything has settled."""

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, fields, replace
 from typing import Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from sortiewright.air import mach_from_cas, speed_of_sound, standard_air
+from sortiewright.air import mach_from_cas, speed_of_sound, standard_pressure, standard_temperature
 
 Floats = NDArray[np.float64]
 Indices = NDArray[np.intp]
@@ -31,18 +32,24 @@ class AirAbove:
 
     def sound(self, altitude: Floats) -> Floats:
         """Return the speed of sound at pressure altitudes, m/s."""
-        return speed_of_sound(standard_air(altitude).temperature + self.deviation(altitude))
+        return speed_of_sound(standard_temperature(altitude) + self.deviation(altitude))
 
-    def at(self, values: Floats, rows: Indices, altitude: Floats) -> Floats:
-        """Return ``values`` (n, k) of these rows at altitudes (r, m), straight between the heights."""
+    def at(self, values: Sequence[Floats], rows: Indices, altitude: Floats) -> list[Floats]:
+        """Return each of ``values`` (n, k) of these rows at altitudes (r, m), straight between the
+        heights."""
         if len(self.altitudes) == 1:
-            return values[rows][:, :1] + 0.0 * altitude
-        cell = np.clip(np.searchsorted(self.altitudes, altitude) - 1, 0, len(self.altitudes) - 2)
-        low, high = self.altitudes[cell], self.altitudes[cell + 1]
-        part = np.clip((altitude - low) / (high - low), 0.0, 1.0)
-        row = rows[:, None]
-        below = values[row, cell]
-        return below + part * (values[row, cell + 1] - below)
+            return [one[rows][:, :1] + 0.0 * altitude for one in values]
+        cell = self.altitudes[1:-1].searchsorted(altitude)
+        low = self.altitudes[cell]
+        part = (altitude - low) / (self.altitudes[cell + 1] - low)
+        part = np.minimum(np.maximum(part, 0.0), 1.0)
+        place = rows[:, None] * len(self.altitudes) + cell
+        found: list[Floats] = []
+        for one in values:
+            flat = one.ravel()
+            below = flat[place]
+            found.append(below + part * (flat[place + 1] - below))
+        return found
 
 
 class CruiseSpeed(NamedTuple):
@@ -155,4 +162,4 @@ class WayHome:
 
 def scheduled_mach(cas: Floats, mach: Floats, altitude: Floats) -> Floats:
     """Return the lower of a calibrated airspeed m/s and a Mach number, as a Mach number."""
-    return np.minimum(mach_from_cas(cas, standard_air(altitude).pressure), mach)
+    return np.minimum(mach_from_cas(cas, standard_pressure(altitude)), mach)

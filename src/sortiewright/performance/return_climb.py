@@ -17,6 +17,7 @@ from sortiewright.performance.return_parts import (
     cells_between,
     crossing_altitude,
     forces,
+    or_else,
     part_of,
 )
 
@@ -118,8 +119,8 @@ def height_table(
         air,
         power,
         mass=mass,
-        altitude=cells.altitude[:, :, None],
-        mach=cells.mach[:, :, None],
+        altitude=cells.altitude,
+        mach=cells.mach,
         speedbrake=speedbrake,
     )
     push = (point.energy_rate * mass) @ fit.T
@@ -155,8 +156,8 @@ def climb_part(
     mass, lifted = top_mass[:, None] + 0.0 * cells.tas, 1.0
     if before is not None:
         after = np.cumsum(before.fuel[:, ::-1], axis=1)[:, ::-1]
-        mass = mass + np.nan_to_num(after - 0.5 * before.fuel)
-        lifted = np.nan_to_num(before.level_speed / cells.tas, nan=1.0)
+        mass = mass + or_else(after - 0.5 * before.fuel, 0.0)
+        lifted = or_else(before.level_speed / cells.tas, 1.0)
     rate = table.energy_rate(profile, mass * lifted, mass)
     return part_of(cells, np.where(rate >= LEAST_RATE, rate, np.nan), table.flow[profile])
 
@@ -170,4 +171,6 @@ def _shares(masses: int) -> tuple[Floats, Floats]:
 
 
 def _running(cells: Floats) -> Floats:
-    return np.pad(np.cumsum(cells, axis=1), ((0, 0), (1, 0)))
+    sums = np.zeros((len(cells), cells.shape[1] + 1))
+    np.cumsum(cells, axis=1, out=sums[:, 1:])
+    return sums

@@ -217,7 +217,8 @@ def _solve(
     most = most[which]
 
     def wind(at: Floats, of: Indices) -> tuple[Floats, Floats]:
-        return air.at(starts.headwind, of, at), air.at(starts.crosswind, of, at)
+        head, cross = air.at((starts.headwind, starts.crosswind), of, at)
+        return head, cross
 
     down_all = Part(down.time[which], down.fuel[which], down.level_speed[which])
     down_way = over_ground(down_all, wind(down_cells.altitude[which], rows))
@@ -268,7 +269,9 @@ def _descent(
 
 def _cheapest(found: WayHome, way: WayHome, rows: Indices) -> WayHome:
     """Return ``found`` with every way of these rows that costs less in its place."""
-    order = np.argsort(-np.nan_to_num(way.bingo, nan=np.inf), kind="stable")  # the cheapest is written last
+    order = np.argsort(
+        -np.where(np.isnan(way.bingo), np.inf, way.bingo), kind="stable"
+    )  # the cheapest is written last
     order = order[~(way.bingo[order] >= found.bingo[rows[order]]) & np.isfinite(way.bingo[order])]
     parts: dict[str, Floats] = {}
     for field in fields(found):

@@ -8,7 +8,13 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from sortiewright.air import cas_from_mach, standard_pressure
+from sortiewright.air import (
+    SEA_LEVEL_PRESSURE,
+    SEA_LEVEL_SPEED_OF_SOUND,
+    impact_pressure,
+    standard_pressure,
+)
+from sortiewright.pack import AxisPoints
 from sortiewright.performance.forces import fuel_flow_per_engine, thrust_per_engine
 from sortiewright.performance.return_cases import (
     AirAbove,
@@ -19,7 +25,7 @@ from sortiewright.performance.return_cases import (
     scheduled_mach,
 )
 from sortiewright.performance.return_climb import HeightTable
-from sortiewright.performance.return_parts import Craft, forces
+from sortiewright.performance.return_parts import Craft, forces, or_else
 
 Floats = NDArray[np.float64]
 
@@ -28,6 +34,7 @@ LEVEL_STEP = 2_000.0 * FOOT
 MACH_GAP = 0.1  # between the Mach numbers looked at, at most; the peak between is a parabola's
 SHOWN_MACH = 0.01  # a Mach number is flown to this
 SLOWEST = 0.3
+ANY_CAS = 1_500.0  # m/s: stands for no limit of speed
 ASKED = 1e6  # kg, more than any fuel: the price of not flying the height that is asked for
 ROOM = 2_000.0  # m of level flight at least, so that rough prices do not choose a level too high
 NEAR = 15_000.0  # m; slowing down before the descent, which has no price here, reaches about as far
@@ -86,14 +93,13 @@ def cruise_grid(
     live = (pack.engine.count - profiles.failed)[:, None]
     number = _looked_at(pack.aero.configurations[craft.configuration].drag.axes[1], fastest)
     safe = np.where(np.isnan(levels), profiles.fix_altitude[:, None], levels)
-    shape = (*safe.shape, len(number))
-    flat = np.broadcast_to(safe[:, :, None], shape).reshape(len(safe), -1)
-    mach = np.broadcast_to(number, shape).reshape(flat.shape)
     mass = (1.0 + MID_SHARE) * profiles.mass_at_fix
-    point = forces(craft, profiles, air, power, mass=mass[:, None], altitude=flat, mach=mach)
-    idle, warm = pack.engine.settings[pack.engine.idle], air.deviation(flat)
-    least = live * thrust_per_engine(idle, mach, flat, warm)
-    least_flow = live * fuel_flow_per_engine(idle, mach, flat, warm)
+    point = forces(craft, profiles, air, power, mass=mass[:, None], altitude=safe, mach=number)
+    high, each = safe[:, :, None], live[:, :, None]
+    idle = pack.engine.settings[pack.engine.idle]
+    where = AxisPoints(number), AxisPoints(high), AxisPoints(air.deviation(high))
+    least = each * thrust_per_engine(idle, *where)
+    least_flow = each * fuel_flow_per_engine(idle, *where)
     with np.errstate(invalid="ignore", divide="ignore"):
         share = (point.drag - least) / (point.thrust - least)
         held = (share >= 0.0) & (share <= 1.0)
@@ -101,11 +107,12 @@ def cruise_grid(
     limit = pack.limits.angle_of_attack.get(craft.configuration)
     if limit is not None:
         flow = np.where(point.angle_of_attack <= limit, flow, np.nan)
-    pressure = standard_pressure(flat)
-    slow = cas_from_mach(mach, pressure) <= profiles.maximum_cas[:, None] * (1.0 + 1e-9)
-    slow &= mach <= profiles.maximum_mach[:, None] + 1e-9
-    flow = np.where(slow, flow, np.nan).reshape(shape)
-    return CruiseGrid(levels, number, point.tas.reshape(shape), flow, mass)
+    # Impact pressure is what a calibrated airspeed shows: no airspeed need be worked out.
+    fastest_cas = np.minimum(profiles.maximum_cas, ANY_CAS) * (1.0 + 1e-9)
+    felt = impact_pressure(fastest_cas / SEA_LEVEL_SPEED_OF_SOUND, SEA_LEVEL_PRESSURE)
+    slow = impact_pressure(number, standard_pressure(high)) <= felt[:, None, None]
+    slow &= number <= (profiles.maximum_mach + 1e-9)[:, None, None]
+    return CruiseGrid(levels, number, point.tas, np.where(slow, flow, np.nan), mass)
 
 
 def price_levels(
@@ -125,7 +132,7 @@ def price_levels(
     profile = starts.profile
     altitude = grid.altitude[profile]
     safe = np.where(np.isnan(altitude), profiles.fix_altitude[profile][:, None], altitude)
-    head, cross = (air.at(wind, rows, safe) for wind in (starts.headwind, starts.crosswind))
+    head, cross = air.at((starts.headwind, starts.crosswind), rows, safe)
     mach = _mach_numbers(profiles, air, grid, profile, safe, (head, cross))
     flow, tas = _at_mach(grid, profile, mach)
     ground = np.sqrt(np.maximum(tas**2 - cross**2, 0.0)) - head
@@ -207,7 +214,7 @@ def _speed_asked(
     else:
         ground = np.sqrt(np.maximum(tas**2 - cross[..., None] ** 2, 0.0)) - head[..., None]
         sought = np.where(ground > 0.0, ground, np.nan) / flow
-    number = np.round(_peak(grid.mach, np.nan_to_num(sought, nan=0.0)) / SHOWN_MACH) * SHOWN_MACH
+    number = np.round(_peak(grid.mach, or_else(sought, 0.0)) / SHOWN_MACH) * SHOWN_MACH
     return np.minimum(number, np.floor(fastest / SHOWN_MACH + 1e-6) * SHOWN_MACH)
 
 
@@ -240,7 +247,7 @@ def _peak(axis: Floats, values: Floats) -> Floats:
 
 def _at_mach(grid: CruiseGrid, profile: Indices, mach: Floats) -> tuple[Floats, Floats]:
     """Return fuel flow and true airspeed at Mach numbers (n, j), straight between those of the grid."""
-    cell = np.clip(np.searchsorted(grid.mach, mach) - 1, 0, len(grid.mach) - 2)
+    cell = grid.mach[1:-1].searchsorted(mach)
     part = (mach - grid.mach[cell]) / (grid.mach[cell + 1] - grid.mach[cell])
     row: Indices = profile[:, None]
     level: Indices = np.arange(mach.shape[1], dtype=np.intp)[None, :]
@@ -274,7 +281,7 @@ def _between(
             found[number][mine] = _rise(table.edges[one], line[one], low[mine], high[mine])
     rows: Indices = np.arange(len(profile), dtype=np.intp)
     middle = 0.5 * (low + high)
-    return found[1], found[2] - found[0] * air.at(starts.headwind, rows, middle)
+    return found[1], found[2] - found[0] * air.at((starts.headwind,), rows, middle)[0]
 
 
 def _rise(edges: Floats, line: Floats, low: Floats, high: Floats) -> Floats:

@@ -17,11 +17,11 @@ from sortiewright.air import (
     STANDARD_GRAVITY,
     impact_pressure,
     pressure_altitude,
-    standard_air,
+    standard_pressure,
     standard_temperature,
 )
 from sortiewright.pack import Pack
-from sortiewright.performance.forces import Devices, asymmetric_drag
+from sortiewright.performance.forces import Devices
 from sortiewright.performance.level_flight import (
     FlightCases,
     FlightPoint,
@@ -30,7 +30,7 @@ from sortiewright.performance.level_flight import (
     flight_setup,
     steady_level_flight,
 )
-from sortiewright.performance.return_cases import AirAbove, HomeProfiles, Indices, scheduled_mach
+from sortiewright.performance.return_cases import AirAbove, HomeProfiles, scheduled_mach
 
 Floats = NDArray[np.float64]
 
@@ -53,11 +53,12 @@ class Craft:
         known = self.pack.aero.configurations
         return self.pack.technique.landing.no_flap_configuration or next(iter(known))
 
-    def setup(self, gear: Floats, speedbrake: float = 0.0, failed_engines: int = 0) -> FlightSetup:
-        """Return how it is set, with the gear of each case."""
+    def setup(self, profiles: HomeProfiles, across: int, speedbrake: float = 0.0) -> FlightSetup:
+        """Return how it is set, with gear and dead engines of each profile ``across`` times over."""
         plain = flight_setup(self.pack, self.configuration)
-        out: float | Floats = gear if gear.any() else 0.0
-        return FlightSetup(plain.configuration, Devices(out, speedbrake), failed_engines)
+        out = profiles.gear.repeat(across) if profiles.gear.any() else 0.0
+        dead = profiles.failed.repeat(across) if profiles.failed.any() else 0
+        return FlightSetup(plain.configuration, Devices(out, speedbrake), dead)
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,41 +110,35 @@ def forces(
     load_factor: Floats | float = 1.0,
     speedbrake: float = 0.0,
 ) -> FlightPoint:
-    """Return flight at a setting for each profile (r,) at points (r, m), each in the air of its height."""
-    pack, shape = craft.pack, np.broadcast_shapes(mass.shape, altitude.shape)
-    across = int(np.prod(shape[1:]))
-    flat = [np.broadcast_to(part, shape).reshape(-1) for part in (mass, altitude, mach, load_factor)]
-    gear, index = (np.repeat(part, across) for part in (profiles.gear, profiles.drag_index))
-    failed: Indices = np.repeat(profiles.failed, across)
-    one, live = np.ones(len(index)), 1.0 - failed / pack.engine.count
-    warm = air.deviation(flat[1])
+    """Return flight at a setting for each profile (r,) at points (r, m), each in the air of its height.
+
+    ``mass`` may have one axis more than ``altitude`` and ``mach``, (r, m, p): masses at the same point. Or
+    ``mach``, (p,), is the same at every height, and the result is (r, m, p).
+    """
+    count = altitude.size
+    many = mach.shape if mach.ndim == 1 else mass.shape[2:]
+    shape, columns = (*altitude.shape, *many), (count,) + (1,) * len(many)
+    weighed = altitude.shape if mach.ndim == 1 else shape
+    warm, one = air.deviation(altitude.ravel()), np.ones(count)
+    across = count // len(profiles.failed)
+    if isinstance(load_factor, np.ndarray):
+        load_factor = _whole(load_factor, altitude.shape).reshape(columns)
     point = flight_point(
-        pack,
-        craft.setup(gear, speedbrake),
-        FlightCases(flat[0], index, warm, 0.0 * one, live, one, live),
+        craft.pack,
+        craft.setup(profiles, across, speedbrake),
+        FlightCases(one, profiles.drag_index.repeat(across), warm, one, one, one, one),
         power,
-        mass=flat[0],
-        pressure_altitude=flat[1],
-        mach=flat[2],
-        load_factor=flat[3],
+        mass=_whole(mass, weighed).reshape(columns if mach.ndim == 1 else (count, *many)),
+        pressure_altitude=altitude.reshape(columns),
+        mach=mach[None] if mach.ndim == 1 else mach.reshape(columns),
+        load_factor=load_factor,
     )
-    drag, rate = point.drag, point.energy_rate
-    if failed.any():
-        more = _dead_engine_drag(pack, failed, point, flat[1], warm)
-        drag, rate = drag + more, rate - point.tas * more / (flat[0] * STANDARD_GRAVITY)
-    parts = (point.tas, point.angle_of_attack, point.thrust, drag, point.fuel_flow, rate)
+    parts = (point.tas, point.angle_of_attack, point.thrust, point.drag, point.fuel_flow, point.energy_rate)
     return FlightPoint(*(part.reshape(shape) for part in parts))
 
 
-def _dead_engine_drag(
-    pack: Pack, failed: Indices, point: FlightPoint, altitude: Floats, deviation: Floats
-) -> Floats:
-    """Return what dead engines add, N: their windmilling, and the rudder against those alive."""
-    pressure = 0.5 * standard_air(altitude, deviation).density * point.tas**2
-    windmilling = pack.engine.windmilling_drag_area * pressure
-    each = np.nan_to_num(point.thrust) / (pack.engine.count - failed)
-    moment = failed * (each + windmilling) * pack.airframe.engine_side_arm
-    return failed * windmilling + np.where(failed > 0, asymmetric_drag(pack, moment, pressure), 0.0)
+def _whole(values: Floats, shape: tuple[int, ...]) -> Floats:
+    return values if values.shape == shape else values + np.zeros(shape)
 
 
 def level_lines(
@@ -159,39 +154,17 @@ def level_lines(
 
     Share 0 is the mass at the fix. NaN where the weight cannot be carried or the speed not held.
     """
-    mass = profiles.mass_at_fix[:, None] + most[:, None] * _NODES
-    flow = np.empty(mass.shape)
-    for dead in np.unique(profiles.failed):
-        mine = np.flatnonzero(profiles.failed == dead)
-        flow[mine] = _level_flow(
-            craft, profiles.take(mine), air, power, mass[mine], altitude[mine], mach[mine], int(dead)
-        )
-    return (1.0 / flow) @ _FIT.T
-
-
-def _level_flow(
-    craft: Craft,
-    profiles: HomeProfiles,
-    air: AirAbove,
-    power: str,
-    mass: Floats,
-    altitude: Floats,
-    mach: Floats,
-    failed_engines: int,
-) -> Floats:
-    each = (altitude, mach, profiles.gear, profiles.drag_index)
-    high, number, gear, index = (np.repeat(part, mass.shape[1]) for part in each)
-    flat, one = mass.reshape(-1), np.ones(mass.size)
+    mass, one = profiles.mass_at_fix[:, None] + most[:, None] * _NODES, np.ones(len(altitude))
     level = steady_level_flight(
         craft.pack,
-        craft.setup(gear, failed_engines=failed_engines),
-        FlightCases(flat, index, air.deviation(high), 0.0 * one, one, one, one),
-        mass=flat,
-        pressure_altitude=high,
-        mach=number,
+        craft.setup(profiles, 1),
+        FlightCases(one, profiles.drag_index, air.deviation(altitude), 0.0 * one, one, one, one),
+        mass=mass,
+        pressure_altitude=altitude[:, None],
+        mach=mach[:, None],
         power=power,
     )
-    return level.fuel_flow.reshape(mass.shape)
+    return (1.0 / level.fuel_flow) @ _FIT.T
 
 
 def burnt_over(line: Floats, most: Floats, first: Floats, time: Floats) -> Floats:
@@ -234,8 +207,8 @@ def fly_cells(
     mass, cosine = end_mass[:, None] + 0.0 * cells.tas, 1.0
     if before is not None:
         after = np.cumsum(before.fuel[:, ::-1], axis=1)[:, ::-1]
-        mass = mass + np.nan_to_num(after - 0.5 * before.fuel)
-        cosine = np.nan_to_num(before.level_speed / cells.tas, nan=1.0)
+        mass = mass + or_else(after - 0.5 * before.fuel, 0.0)
+        cosine = or_else(before.level_speed / cells.tas, 1.0)
     point = forces(
         craft,
         profiles,
@@ -248,6 +221,11 @@ def fly_cells(
         speedbrake=speedbrake,
     )
     return part_of(cells, point.energy_rate, point.fuel_flow)
+
+
+def or_else(values: Floats, otherwise: float) -> Floats:
+    """Return values with another in the place of every NaN."""
+    return np.where(np.isnan(values), otherwise, values)
 
 
 def part_of(cells: Cells, energy_rate: Floats, flow: Floats) -> Part:
@@ -271,7 +249,7 @@ def supposed_descent(cells: Cells, fuel: Floats, way: Floats) -> Part:
     height = cells.rise.sum(axis=1)
     cosine = way / np.maximum(np.hypot(way, height), 1e-9)
     cosine = np.where((cosine > 0.5) & np.isfinite(cosine), cosine, 1.0)
-    return Part(share, np.nan_to_num(fuel)[:, None] * share, cosine[:, None] * cells.tas)
+    return Part(share, or_else(fuel, 0.0)[:, None] * share, cosine[:, None] * cells.tas)
 
 
 def descent_edges(
@@ -302,7 +280,7 @@ def crossing_altitude(cas: Floats, mach: Floats, low: Floats, high: Floats) -> F
     """Return the pressure altitude, m, at which a CAS is a Mach number, kept between two altitudes."""
     felt = impact_pressure(cas / SEA_LEVEL_SPEED_OF_SOUND, SEA_LEVEL_PRESSURE)
     pressure = felt / impact_pressure(np.minimum(mach, FASTEST), 1.0)
-    least, most = standard_air(high).pressure, standard_air(low).pressure
+    least, most = standard_pressure(high), standard_pressure(low)
     return np.clip(pressure_altitude(np.clip(pressure, least, most)), low, high)
 
 

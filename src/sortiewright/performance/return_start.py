@@ -25,6 +25,7 @@ from sortiewright.performance.return_parts import (
     cells_between,
     descent_edges,
     fly_cells,
+    or_else,
     over_ground,
 )
 
@@ -122,7 +123,7 @@ class WayStart:
             )
         if self._down_part is not None:
             cost[:, self._down] = _sums(self._down_part, self._down_wind)
-        cost += last + self._earlier(mass + last[0] + np.nan_to_num(cost[0]))
+        cost += last + self._earlier(mass + last[0] + or_else(cost[0], 0.0))
         self._sweep += 1
         return cost[0], cost[1], cost[2]
 

@@ -12,7 +12,7 @@ from numpy.typing import ArrayLike, NDArray
 from sortiewright.air import hydroplaning_speed, tas_from_cas
 from sortiewright.pack import Configuration, DragChute, Pack
 from sortiewright.performance.cases import Cases
-from sortiewright.performance.forces import Devices, case_thrust, coefficients, ground_effect
+from sortiewright.performance.forces import Devices, case_thrust, coefficients, ground_effect, ground_lift
 from sortiewright.performance.ground_run import RunState
 from sortiewright.performance.marching import kutta_step
 from sortiewright.performance.parabola import Parabola, combine, parabola
@@ -22,6 +22,7 @@ Floats = NDArray[np.float64]
 
 GAUSS_NODES, GAUSS_WEIGHTS = np.polynomial.legendre.leggauss(8)
 TRANSIENT_STEP = 1.0  # s, at most
+LIFTED_ITERATIONS = 4  # each leaves under a tenth of the error, as lift changes slowly with Mach
 SPEED_MARGIN = 15.0  # m/s above the speed at the event up to which forces are tabulated
 
 
@@ -77,7 +78,7 @@ class StopForces:
             drag_index=cases.drag_index[:, None],
             devices=devices,
         )
-        self.lift_fit = parabola(*force.lift.T)
+        self.lift_fit = parabola(*(force.lift * ground_lift(pack, 0.0)).T)
         self.drag_fit = parabola(*(force.drag(ground_effect(pack, 0.0)) * cases.drag_factor[:, None]).T)
         self.load = cases.weight * np.cos(cases.slope)
         self.pull = cases.weight * np.sin(cases.slope)
@@ -104,6 +105,20 @@ class StopForces:
         l0, l1, l2 = (c[extra] for c in self.lift_fit)
         d0, d1, d2 = (c[extra] for c in self.drag_fit)
         return q_s * (l0 + u * (l1 + u * l2)), np.sign(airspeed) * q_s * (d0 + u * (d1 + u * d2)), pressure
+
+    def lifted_speed(self) -> Floats:
+        """Return the ground speed (n,) from which lift alone carries the weight, and the wheels hold nothing;
+        inf where none does."""
+        area, wind = self.pack.airframe.wing_area, self.cases.headwind
+        speed = self.base_speed + self.span
+        for _ in range(LIFTED_ITERATIONS):
+            u = self.share(speed)
+            l0, l1, l2 = self.lift_fit
+            lift = l0 + u * (l1 + u * l2)
+            carried = 2.0 * self.load / (self.cases.density * area * np.where(lift > 0.0, lift, 1.0))
+            speed = np.where(lift > 0.0, np.sqrt(carried) - wind, np.inf)
+            speed = np.minimum(speed, 2.0 * (self.base_speed + self.span))
+        return np.where(speed < 2.0 * (self.base_speed + self.span), speed, np.inf)
 
     def retarding(
         self,
@@ -269,6 +284,9 @@ def _settled_roll(
         limits += [most, least]
     if held is not None:
         limits.append(nose_down)
+    for forces in (flat, held):
+        if forces is not None and ((lifted := forces.lifted_speed()) < speed).any():
+            limits.append(lifted)
     if cases.standing_water.any():
         limits.append(np.where(np.isfinite(flat.hydroplaning), flat.hydroplaning, 0.0))
     edges = np.sort(

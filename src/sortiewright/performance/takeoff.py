@@ -10,8 +10,15 @@ from numpy.typing import ArrayLike, NDArray
 from sortiewright.air import cas_from_tas, tas_from_cas
 from sortiewright.pack import Configuration, Pack, TakeoffTechnique
 from sortiewright.performance.cases import Cases
-from sortiewright.performance.forces import stall_speed, thrust_per_engine
-from sortiewright.performance.ground_run import RunState, accelerate
+from sortiewright.performance.forces import case_thrust, stall_speed, thrust_per_engine
+from sortiewright.performance.ground_run import (
+    SHORT,
+    GroundRun,
+    RunState,
+    accelerate,
+    ground_run,
+    until_or_settled,
+)
 from sortiewright.performance.liftoff import (
     Attitude,
     LiftOff,
@@ -20,10 +27,12 @@ from sortiewright.performance.liftoff import (
     climb_to_screen,
     rotate_and_lift_off,
 )
-from sortiewright.performance.nosewheel import nosewheel_lift_off_speed
+from sortiewright.performance.nosewheel import MOST, NosewheelBalance, nosewheel_balance
 from sortiewright.performance.power import PowerPlan, power_history, power_plan
 
 Floats = NDArray[np.float64]
+
+IN_BALANCE = 1e-6  # of weight times mean chord
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +52,9 @@ class TakeoffSetup:
     planned_rotation_cas: Floats
     rotation_speed: Floats
     """Ground speed where the nose begins to rise: the later of planned rotation and nosewheel lift-off."""
+    rotation_speed_engine_out: Floats
+    """The same on the live engines, once a failure has settled: less thrust, another balance."""
+    nosewheel: NosewheelBalance
     rolling_friction: float
     start_speed: Floats
 
@@ -59,6 +71,8 @@ class TakeoffSetup:
             self.nosewheel_lift_off_speed[rows],
             self.planned_rotation_cas[rows],
             self.rotation_speed[rows],
+            self.rotation_speed_engine_out[rows],
+            self.nosewheel.take(rows),
             self.rolling_friction,
             self.start_speed[rows],
         )
@@ -122,10 +136,14 @@ def takeoff_setup(
         planned = chosen.rotation_speed(cases.mass)
     else:
         planned = (chosen.rotation_speed_over_stall or 1.0) * np.asarray(cas_from_tas(stall, cases.air))
-    nose = nosewheel_lift_off_speed(
+    balance = nosewheel_balance(
         pack, cases, configuration, chosen.power, trim_units=trim_units, rolling_friction=friction
     )
-    rotation = np.maximum(np.asarray(tas_from_cas(planned, cases.air)), nose) - cases.headwind
+    setting = pack.engine.settings[chosen.power]
+    nose = balance.speed(lambda mach: pack.engine.count * case_thrust(setting, mach, cases))
+    planned_speed = np.asarray(tas_from_cas(planned, cases.air))
+    rotation = np.maximum(planned_speed, nose) - cases.headwind
+    on_live = _engine_out_rotation(pack, balance, planned_speed, engine_out) - cases.headwind
     target = _full(chosen.takeoff_attitude if takeoff_attitude is None else takeoff_attitude, n)
     return TakeoffSetup(
         pack,
@@ -142,9 +160,27 @@ def takeoff_setup(
         nose,
         planned,
         np.maximum(rotation, 0.0),
+        np.maximum(on_live, 0.0),
+        balance,
         friction,
         _full(start_speed, n),
     )
+
+
+def _engine_out_rotation(pack: Pack, balance: NosewheelBalance, planned: Floats, power: str) -> Floats:
+    """Return the true airspeed at which the nose rises on the live engines at ``power``, ``planned`` at
+    least."""
+    cases, setting = balance.cases, pack.engine.settings[power]
+    live, dead = max(pack.engine.count - 1.0, 0.0), 1.0
+
+    def thrust_at(mach: Floats) -> Floats:
+        return live * case_thrust(setting, mach, cases)
+
+    speed = np.minimum(np.maximum(planned, 0.0), MOST)
+    thrust = thrust_at(np.minimum(speed / cases.speed_of_sound, balance.fastest))
+    if (balance.surplus(speed, thrust, windmilling=dead) >= 0.0).all():
+        return planned
+    return np.maximum(planned, balance.speed(thrust_at, windmilling=dead))
 
 
 def fly_takeoff(setup: TakeoffSetup, failure_speed: ArrayLike | None = None) -> Takeoff:
@@ -154,9 +190,8 @@ def fly_takeoff(setup: TakeoffSetup, failure_speed: ArrayLike | None = None) -> 
     A failure after rotation has begun is taken at rotation, which is on the safe side. With the only engine
     dead nothing is reached.
     """
-    at_rotation = accelerate_to(setup, release(setup), rotation_or_start(setup))
     if failure_speed is None:
-        return continue_from(setup, at_rotation, np.full(setup.cases.count, np.inf))
+        return continue_from(setup, release(setup), np.full(setup.cases.count, np.inf))
     failing = np.minimum(_full(failure_speed, setup.cases.count), rotation_or_start(setup))
     at_failure = accelerate_to(setup, release(setup), failing)
     return continue_from(setup, at_failure, at_failure.time)
@@ -178,12 +213,60 @@ def continue_from(setup: TakeoffSetup, state: RunState, failed_at: Floats) -> Ta
 
 def to_rotation(setup: TakeoffSetup, state: RunState, failed_at: Floats) -> RunState:
     """Return the run from ``state`` to rotation, one engine failed at time ``failed_at``; inf where it never
-    comes."""
-    run = accelerate_to(
-        setup, state, np.where(np.isfinite(setup.rotation_speed), setup.rotation_speed, 0.0), failed_at
+    comes.
+
+    The thrust that is alive decides when the nosewheel comes up: with the thrust line above the centre of
+    gravity sooner than on all engines, at once if that speed is already past.
+    """
+    failed = np.isfinite(failed_at)
+    goal = np.where(failed, setup.rotation_speed_engine_out, setup.rotation_speed)
+    stuck = (
+        ~np.isfinite(goal) | ~np.isfinite(setup.rotation_speed) | ((setup.pack.engine.count == 1) & failed)
     )
-    stuck = ~np.isfinite(setup.rotation_speed) | ((setup.pack.engine.count == 1) & np.isfinite(failed_at))
+    goal = np.where(stuck, 0.0, goal)
+    rows = np.flatnonzero(failed & ~stuck & _nosewheel_decides(setup))
+    if rows.size:
+        state, goal = _rise_while_it_dies(setup, state, failed_at, goal, rows)
+    run = accelerate_to(setup, state, goal, failed_at)
     return RunState(np.where(stuck, np.inf, run.time), np.where(stuck, np.inf, run.distance), run.speed)
+
+
+def _planned_ground_speed(setup: TakeoffSetup) -> Floats:
+    cases = setup.cases
+    return np.maximum(np.asarray(tas_from_cas(setup.planned_rotation_cas, cases.air)) - cases.headwind, 0.0)
+
+
+def _nosewheel_decides(setup: TakeoffSetup) -> NDArray[np.bool_]:
+    """Return where rotation must wait for the nosewheel, on all engines or on the live ones."""
+    return np.maximum(setup.rotation_speed, setup.rotation_speed_engine_out) > _planned_ground_speed(setup)
+
+
+def _rise_while_it_dies(
+    setup: TakeoffSetup, state: RunState, failed_at: Floats, goal: Floats, rows: NDArray[np.intp]
+) -> tuple[RunState, Floats]:
+    """Return state and rotation speed, those of ``rows`` replaced by what they are once thrust has settled.
+
+    Where the nose rises before that, it is the state in which it does, and its own speed to rotate at.
+    """
+    part = setup.take(rows)
+    begun = RunState(state.time[rows], state.distance[rows], state.speed[rows])
+    run = _run(part, failed_at[rows])
+    planned, scale = _planned_ground_speed(part), part.cases.weight * setup.pack.airframe.mean_chord
+
+    def until(time: Floats, speed: Floats) -> Floats:
+        airspeed = speed + part.cases.headwind
+        surplus = part.nosewheel.surplus(airspeed, run.thrust(time, speed), windmilling=run.history.dead)
+        # In balance at the failure itself: whether the nose rises is for what comes after to say.
+        return np.maximum(planned - speed, IN_BALANCE - surplus / scale)
+
+    found = until_or_settled(run, begun, until)
+    risen = found.time < run.history.settled - 2.0 * SHORT
+    state = RunState(state.time.copy(), state.distance.copy(), state.speed.copy())
+    for name in RunState.__slots__:
+        getattr(state, name)[rows] = getattr(found, name)
+    goal = goal.copy()
+    goal[rows] = np.where(risen, found.speed, goal[rows])
+    return state, goal
 
 
 def rotation_or_start(setup: TakeoffSetup) -> Floats:
@@ -196,12 +279,14 @@ def accelerate_to(
 ) -> RunState:
     """Return the run in the three-point attitude to ``to_speed``; one engine failed at time ``failed_at`` if
     given."""
-    return accelerate(
+    return accelerate(_run(setup, failed_at), start, to_speed)
+
+
+def _run(setup: TakeoffSetup, failed_at: Floats | None) -> GroundRun:
+    return ground_run(
         setup.pack,
         setup.cases,
         setup.configuration,
-        start,
-        to_speed,
         power_history(setup.power, failed_at, setup.cases.count),
         angle_of_attack=setup.pack.airframe.static_ground_attitude,
         rolling_friction=setup.rolling_friction,

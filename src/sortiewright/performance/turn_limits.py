@@ -11,8 +11,15 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from sortiewright.air import HEAT_CAPACITY_RATIO, STANDARD_GRAVITY, cas_from_mach, standard_pressure
-from sortiewright.pack import OutsideTable, Pack, Table
+from sortiewright.air import (
+    HEAT_CAPACITY_RATIO,
+    SEA_LEVEL_PRESSURE,
+    SEA_LEVEL_SPEED_OF_SOUND,
+    STANDARD_GRAVITY,
+    impact_pressure,
+    standard_pressure,
+)
+from sortiewright.pack import AxisPoints, OutsideTable, Pack, Table
 from sortiewright.performance.level_flight import FlightCases, FlightSetup
 
 Floats = NDArray[np.float64]
@@ -115,16 +122,13 @@ def greatest_lift(pack: Pack, setup: FlightSetup, mach: ArrayLike) -> GreatestLi
 
     Raises ``OutsideTable`` for a Mach number that the lift tables do not reach.
     """
-    # Each Mach number once: in a grid over altitude all of them come back in every row.
-    numbers, back = np.unique(np.asarray(mach, dtype=np.float64), return_inverse=True)
+    one, numbers = setup.configuration, AxisPoints(mach)
     limit = pack.limits.angle_of_attack.get(configuration_name(pack, setup), np.inf)
-    peak, held = _peaks(setup.configuration.lift, numbers, limit)
-    peak = np.minimum(peak, setup.configuration.maximum_lift(numbers))
+    peak, held = _peaks(one.lift, numbers, limit)
+    peak = np.minimum(peak, one.maximum_lift(numbers))
     aero, devices = pack.aero, setup.devices
     extra = devices.gear * aero.gear.lift + devices.speedbrake * aero.speedbrake.lift
-    usable = np.minimum(held, peak) + extra
-    shape = np.shape(mach)
-    return GreatestLift(usable[back].reshape(shape), np.asarray(held < peak)[back].reshape(shape))
+    return GreatestLift(np.minimum(held, peak) + extra, np.asarray(held < peak))
 
 
 def lift_load_factor(
@@ -151,8 +155,10 @@ def is_too_fast(limits: ManoeuvreLimits, pressure_altitude: ArrayLike, mach: Arr
     number = np.asarray(mach, dtype=np.float64)
     fast = number > limits.maximum_mach * (1.0 + 1e-9)
     if np.isfinite(limits.maximum_cas):
-        cas = cas_from_mach(number, standard_pressure(pressure_altitude))
-        fast = fast | (cas > limits.maximum_cas * (1.0 + 1e-9))
+        # Impact pressure is what a calibrated airspeed shows: no airspeed need be worked out.
+        limit = limits.maximum_cas * (1.0 + 1e-9) / SEA_LEVEL_SPEED_OF_SOUND
+        felt = impact_pressure(number, standard_pressure(pressure_altitude))
+        fast = fast | (felt > impact_pressure(limit, SEA_LEVEL_PRESSURE))
     return np.asarray(fast)
 
 
@@ -163,17 +169,23 @@ def mach_ends(setup: FlightSetup, *others: Table) -> tuple[float, float]:
     return max(low for low, _ in spans), min(high for _, high in spans)
 
 
-def _peaks(table: Table, mach: Floats, angle_limit: float) -> tuple[Floats, Floats]:
+def _peaks(table: Table, mach: AxisPoints, angle_limit: float) -> tuple[Floats, Floats]:
     """Return the greatest lift of the table at each Mach number, over all angles and up to a limit."""
     axis = table.axes[0]
     if angle_limit < axis[0]:
         low, high = table.range_of("angle_of_attack")
         raise OutsideTable(table.name, "angle_of_attack", angle_limit, low, high, table.units[0])
     # Between two angles lift is a straight line, so the peak is at one of them, or at the limit.
-    below = axis.searchsorted(angle_limit)
-    angles = axis if below == len(axis) else np.insert(axis, below, angle_limit)
-    lift = table(angles[:, None], mach[None, :])
-    return np.max(lift, axis=0), np.max(lift[: below + 1], axis=0)
+    lines = table.lines(mach)
+    peak, below = lines.max(axis=0), int(axis.searchsorted(angle_limit))
+    if below == len(axis):
+        return peak, peak
+    last = lines[below]
+    if below == 0:
+        return peak, last
+    part = (angle_limit - axis[below - 1]) / (axis[below] - axis[below - 1])
+    last = lines[below - 1] + part * (last - lines[below - 1])
+    return peak, np.maximum(lines[:below].max(axis=0), last)
 
 
 def _by_mass(table: Table | None, cases: FlightCases) -> Floats | None:

@@ -114,7 +114,8 @@ def setup_in(planned: TakeoffSetup, conditions: Sequence[Conditions]) -> Takeoff
     )
     tas = column("rotation_tas")
     speed = np.where(np.isnan(tas), setup.rotation_speed, tas - cases.headwind)
-    return replace(setup, rotation_speed=np.maximum(speed + column("rotation_later"), 1.0))
+    rotation = np.maximum(speed + column("rotation_later"), 1.0)
+    return replace(setup, rotation_speed=rotation, rotation_speed_engine_out=rotation)
 
 
 def fly(planned: TakeoffSetup, conditions: Sequence[Conditions]) -> Takeoff:

@@ -70,12 +70,15 @@ def fuel_plan(
     flown: FlownRoute,
     conditions: Conditions,
     landing_conditions: Conditions,
+    *,
+    day: RouteDay | None = None,
 ) -> FuelPlan:
     """Return the fuel plan of a flown route.
 
     All fuel is as the gauges show it, everything aboard; what the pack keeps back (recovery, minimum,
     emergency) is fuel that can be used, so that a bingo has the fuel that cannot be used in it. A table of
-    the pack that does not reach spoils the ways home and is a fault; ladder and reserves stand.
+    the pack that does not reach spoils the ways home and is a fault; ladder and reserves stand. ``day`` is
+    ``route_day`` of the same, where it is known already.
 
     Raises
     ------
@@ -86,7 +89,7 @@ def fuel_plan(
     book = pack.technique.fuel
     if book is None:
         raise ValueError("the pack does not say what fuel is kept back (technique.fuel)")
-    day = route_day(sortie, pack, conditions, landing_conditions)
+    day = day or route_day(sortie, pack, conditions, landing_conditions)
     return _Planner(day, book, flown).plan()
 
 
@@ -323,18 +326,16 @@ class _Planner:
         aircraft = aircraft_after(day, takeoff)
         profile = self._ways.profile(aircraft, self._home)
         winds = self._ways.starts().take(np.array([place], dtype=np.intp))
-        head, cross = (
-            self._ways.air.at(wind, np.zeros(1, dtype=np.intp), level[None, :])[0]
-            for wind in (winds.headwind, winds.crosswind)
-        )
+        both = (winds.headwind, winds.crosswind)
+        head, cross = self._ways.air.at(both, np.zeros(1, dtype=np.intp), level[None, :])
         way = OutAndBack(
             self._ways.profiles().take(np.array([profile], dtype=np.intp)),
             takeoff.balance.mass,
             takeoff.end_altitude,
             level,
             np.full(len(level), float(found.mach[place])),
-            -head,
-            cross,
+            -head[0],
+            cross[0],
             # From lower levels in proportion to the height.
             float(found.descent_fuel[place]) * share,
             float(found.descent_distance[place]) * share,

@@ -81,7 +81,7 @@ class Ways:
     _rows: list[tuple[int, float, float, float]] = field(
         default_factory=list[tuple[int, float, float, float]]
     )
-    _winds: list[tuple[Floats, Floats]] = field(default_factory=list[tuple[Floats, Floats]])
+    _courses_deg: list[float] = field(default_factory=list[float])
 
     @cached_property
     def air(self) -> AirAbove:
@@ -137,7 +137,7 @@ class Ways:
         """Add a way from a point at a pressure altitude, m; ``distance`` m replaces its own."""
         way = way_between(start, to)
         self._rows.append((profile, way.distance if distance is None else distance, altitude, mach))
-        self._winds.append(self.day.winds.along(way.middle_course_deg, self.air.altitudes))
+        self._courses_deg.append(way.middle_course_deg)
         return len(self._rows) - 1
 
     def distance(self, row: int) -> float:
@@ -154,7 +154,7 @@ class Ways:
     def starts(self) -> HomeStarts:
         """Return all starts."""
         rows = np.array(self._rows, dtype=np.float64).reshape(-1, 4)
-        head, cross = (np.array(parts).reshape(len(rows), -1) for parts in zip(*self._winds, strict=True))
+        head, cross = self.day.winds.along(np.array(self._courses_deg)[:, None], self.air.altitudes)
         return HomeStarts(rows[:, 0].astype(np.intp), rows[:, 1], rows[:, 2], rows[:, 3], head, cross)
 
 

@@ -41,6 +41,7 @@ from sortiewright.sortie.fuel_planning import fuel_plan
 from sortiewright.sortie.loading import ground_fuel, landing_load, ramp_load, zero_fuel_load
 from sortiewright.sortie.numbers_flight import FlightNumbers, flight_numbers
 from sortiewright.sortie.numbers_landing import LandingRow, gear_down_and_up, go_around, land_everywhere
+from sortiewright.sortie.route_day import route_day
 from sortiewright.sortie.route_flight import fly_route
 from sortiewright.sortie.route_flown import FlownRoute, FuelPlan
 from sortiewright.sortie.schema import Sortie
@@ -182,7 +183,8 @@ def route_numbers(
         if np.isfinite(at) and np.isfinite(cas):
             time, speed = at, cas
     try:
-        flown = fly_route(sortie, pack, conditions, arrival, load, time, speed)
+        day = route_day(sortie, pack, conditions, arrival)
+        flown = fly_route(sortie, pack, conditions, arrival, load, time, speed, day=day)
     except ValueError as error:  # of the day; also a table that does not reach
         return RouteNumbers(None, None, None, str(error))
     qnh = conditions.weather.qnh
@@ -190,7 +192,7 @@ def route_numbers(
         flown = replace(flown, sea_level=float(pressure_altitude(qnh)))
     problem, fuel = "", None
     try:
-        fuel = fuel_plan(sortie, pack, flown, conditions, arrival)
+        fuel = fuel_plan(sortie, pack, flown, conditions, arrival, day=day)
     except ValueError as error:
         problem = str(error)
     return RouteNumbers(flown, fuel, flight_numbers(pack, flown), problem)

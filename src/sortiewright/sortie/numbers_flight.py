@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,7 +21,8 @@ from sortiewright.performance import (
     crossover_altitude,
     flight_setup,
     flight_summary,
-    fly_layered,
+    fly_batch,
+    layered_batch,
     layered_path,
     make_flight_cases,
     manoeuvre_numbers,
@@ -89,12 +90,7 @@ def flight_numbers(pack: Pack, flown: FlownRoute) -> FlightNumbers | None:
     power = pack.engine.military
     most = pack.engine.maximum or power
     problems: dict[str, str] = {}
-    both = _cases(first, middle)
-    summary = _summary(pack, setup, both, power, problems, "summary")
-    one_engine = None
-    if pack.engine.count > 1:
-        dead = flight_setup(pack, failed_engines=1)
-        one_engine = _summary(pack, dead, both.take(slice(MIDWAY, None)), power, problems, "one_engine")
+    summary, one_engine = _summaries(pack, setup, _cases(first, middle), power, problems)
     technique = pack.technique.climb
     climb = None if summary is None else _climb(pack, setup, first, summary, problems)
     return FlightNumbers(
@@ -170,6 +166,27 @@ def _cases(*rows: RouteRow) -> FlightCases:
     )
 
 
+def _summaries(
+    pack: Pack, setup: FlightSetup, cases: FlightCases, power: str, problems: dict[str, str]
+) -> tuple[FlightSummary | None, FlightSummary | None]:
+    """Return what the aircraft can do with all engines, and midway with one dead: all in one batch."""
+    if pack.engine.count == 1:
+        return _summary(pack, setup, cases, power, problems, "summary"), None
+    midway = slice(MIDWAY, None)
+    dead = np.array([0] * cases.count + [1], dtype=np.intp)
+    rows = np.array([*range(cases.count), MIDWAY], dtype=np.intp)
+    try:
+        found = flight_summary(pack, replace(setup, failed_engines=dead), cases.take(rows), power)
+    except OutsideTable:
+        # What leaves a table may be one of the two alone.
+        one = flight_setup(pack, failed_engines=1)
+        return (
+            _summary(pack, setup, cases, power, problems, "summary"),
+            _summary(pack, one, cases.take(midway), power, problems, "one_engine"),
+        )
+    return found.take(slice(0, cases.count)), found.take(slice(cases.count, None))
+
+
 def _summary(
     pack: Pack,
     setup: FlightSetup,
@@ -215,8 +232,9 @@ def _climb(
     flown: list[LayeredFlight | None] = [None] * len(parts)
     starts = [mass] * len(parts)
     try:
+        batch = layered_batch(pack, setup, parts)
         for _ in range(SWEEPS):
-            swept = fly_layered(pack, setup, parts, starts, [index] * len(parts), flown)
+            swept = fly_batch(batch, starts, [index] * len(parts), flown)
             flown = list(swept)
             starts = [mass, *(mass - float(np.nan_to_num(one.fuel[-1])) for one in swept[:-1])]
     except OutsideTable as error:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
@@ -73,8 +74,11 @@ def takeoff_time(sortie: Sortie) -> datetime | None:
 
 def day_of(text: str) -> datetime | None:
     """Return the day that a text such as 2026-05-14 names, or None."""
+    # A pattern, as strptime asks for the language of the machine each time.
+    if (written := re.fullmatch(r"(\d{4})-(\d{1,2})-(\d{1,2})", text.strip(), re.ASCII)) is None:
+        return None
     try:
-        day = datetime.strptime(text.strip(), "%Y-%m-%d")
+        day = datetime(int(written[1]), int(written[2]), int(written[3]))
     except ValueError:
         return None
     return day if FIRST_YEAR <= day.year <= LAST_YEAR else None
@@ -83,10 +87,7 @@ def day_of(text: str) -> datetime | None:
 def clock_of(text: str) -> datetime | None:
     """Return the time of day that a text such as 09:40Z, 09:40 or 0940Z names, or None."""
     plain = text.strip().upper().removesuffix("Z")
-    for form, length in (("%H:%M", 5), ("%H%M", 4)):
-        try:
-            if len(plain) == length:
-                return datetime.strptime(plain, form)
-        except ValueError:
-            continue
-    return None
+    if (written := re.fullmatch(r"(\d\d):?(\d\d)", plain, re.ASCII)) is None:
+        return None
+    hours, minutes = int(written[1]), int(written[2])
+    return datetime(1900, 1, 1, hours, minutes) if hours < 24 and minutes < 60 else None

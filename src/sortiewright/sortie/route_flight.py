@@ -35,6 +35,8 @@ def fly_route(
     takeoff_load: LoadState,
     takeoff_time: float | None,
     takeoff_speed: float | None,
+    *,
+    day: RouteDay | None = None,
 ) -> FlownRoute:
     """Return the sortie's route as flown on paper.
 
@@ -46,6 +48,8 @@ def fly_route(
         From brake release to the screen height; None leaves its fuel out, with a remark.
     takeoff_speed : m/s
         Calibrated airspeed at the screen height; None takes 1.2 times the stalling speed.
+    day
+        ``route_day`` of the same, where it is known already.
 
     Raises
     ------
@@ -58,7 +62,7 @@ def fly_route(
     Points are flown over, without a turn's radius. The takeoff run itself covers no ground towards the first
     point; the acceleration to climb speed does, and the first leg's rows begin where it ends.
     """
-    day = route_day(sortie, pack, conditions, landing_conditions)
+    day = day or route_day(sortie, pack, conditions, landing_conditions)
     points = route_points(sortie)
     remarks = list(day.remarks)
     rows, load, elapsed = _on_the_ground(day, points[0], takeoff_load, takeoff_time, remarks)

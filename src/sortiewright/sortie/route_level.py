@@ -55,10 +55,11 @@ def fly_level(day: RouteDay, pairs: list[Pair]) -> None:
         power=day.cruise_power,
         load_factor=loads,
     )
+    steepest = most_angle(day)
     for number, (piece, state) in enumerate(level):
         flow, angle = float(flown.fuel_flow[number]), float(flown.angle_of_attack[number])
         state.fuel_flow = flow
-        fits = isfinite(flow) and not angle > most_angle(day) and _inside_limits(state)
+        fits = isfinite(flow) and not angle > steepest and _inside_limits(state)
         if not fits or state.speed_range is not None:
             _bound_speed(day, piece, state, cases.take(slice(number, number + 1)), float(loads[number]))
         if piece.at is not None and piece.at.orbit is None:

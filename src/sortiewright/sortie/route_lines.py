@@ -221,6 +221,8 @@ def spent_on_paths(state: PieceState) -> tuple[float, float, float]:
 def edge_values(state: PieceState, name: str) -> Floats:
     """Return altitude, mach or tas at the edges of all cells of a piece's paths."""
     parts = [getattr(path, name) for path in state.paths]
+    if len(parts) == 1:
+        return parts[0]
     return np.concatenate([parts[0], *(part[1:] for part in parts[1:])])
 
 

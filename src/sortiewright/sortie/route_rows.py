@@ -25,7 +25,9 @@ def rows_of_run(run: RouteRun, count: int, field_variation: float) -> list[Route
     rows: list[RouteRow] = []
     place = run.pieces[0].way.start if run.pieces and run.pieces[0].way is not None else None
     dry: dict[frozenset[str], list[MassItem]] = {}
-    for number in flown_numbers(run, count):
+    numbers = flown_numbers(run, count)
+    speeds = _speeds_at_ends(run.day, [run.states[number] for number in numbers])
+    for number in numbers:
         assert place is not None
         load = run.loads[number]
         if load.released not in dry:
@@ -34,10 +36,21 @@ def rows_of_run(run: RouteRun, count: int, field_variation: float) -> list[Route
         balance = balance_of(run.day.pack, load, gear_up=True, dry=dry[load.released])
         own = field_variation if run.pieces[number].leg == 0 else None
         low = rows[-1].end_altitude if rows else run.states[number].start_altitude
-        row = _row(run, number, (place, low), own, balance)
+        row = _row(run, number, (place, low), own, balance, speeds[len(rows)])
         place = row.end
         rows.append(row)
     return rows
+
+
+def _speeds_at_ends(day: RouteDay, states: list[PieceState]) -> list[tuple[float, float]]:
+    """Return calibrated and true airspeed at each piece's end, m/s."""
+    if not states:
+        return []
+    altitude = np.array([state.end_altitude for state in states])
+    mach = np.array([state.end_mach for state in states])
+    air = standard_air(altitude, day.winds.isa_deviation(altitude))
+    cas, tas = cas_from_mach(mach, air.pressure), mach * air.speed_of_sound
+    return list(zip(cas.tolist(), tas.tolist(), strict=True))
 
 
 def flown_numbers(run: RouteRun, count: int) -> list[int]:
@@ -56,6 +69,7 @@ def _row(
     begins: tuple[PlacedPoint, float],
     variation: float | None,
     balance: Balance,
+    speeds: tuple[float, float],
 ) -> RouteRow:
     start, start_altitude = begins
     day, piece, state = run.day, run.pieces[number], run.states[number]
@@ -63,7 +77,6 @@ def _row(
     end, title = _end_point(piece, state, part), piece.title
     headwind, crosswind, warm = _mean_air(state)
     course, magnetic, heading = nan, nan, nan
-    wind_from, wind_speed = _wind_over_point(day, state)
     turned = variation if variation is not None else variation_at(start, day.brake_release.date())
     mean_tas = state.air_distance / state.time if state.time > 0.0 else nan
     if piece.way is not None:
@@ -75,8 +88,10 @@ def _row(
         across = wind_speed * sin(radians(wind_from - course))
         heading = (course + degrees(asin(max(-1.0, min(1.0, across / mean_tas))))) % 360.0
         magnetic = (course - (turned or 0.0)) % 360.0
+    else:
+        wind_from, wind_speed = _wind_over_point(day, state)
     load = run.loads[number]
-    air = standard_air(state.end_altitude, float(day.winds.isa_deviation(state.end_altitude)))
+    cas, tas = speeds
     elapsed = state.start_elapsed + state.time
     return RouteRow(
         part=part,
@@ -92,8 +107,8 @@ def _row(
         magnetic_heading_deg=(heading - (turned or 0.0)) % 360.0,
         variation_deg=nan if turned is None else turned,
         mach=state.end_mach,
-        cas=float(cas_from_mach(state.end_mach, air.pressure)),
-        tas=state.end_mach * float(air.speed_of_sound),
+        cas=cas,
+        tas=tas,
         ground_speed=state.distance / state.time if state.time > 0.0 and piece.way is not None else nan,
         wind_from_deg=wind_from,
         wind_speed=wind_speed,
@@ -136,13 +151,15 @@ def _mean_air(state: PieceState) -> tuple[float, float, float]:
     cells = max(min(round(state.cut), len(time) - 1), 0)
     if not state.paths or cells == 0:
         return state.headwind, state.crosswind, state.isa_deviation
-    weights = np.diff(time[: cells + 1])
+    weights = time[1 : cells + 1] - time[:cells]
+    whole = float(time[cells]) + state.steady_time
     means: list[float] = []
     for name in ("headwind", "crosswind", "isa_deviation"):
-        nodes = np.concatenate([getattr(path, name) for path in state.paths])
+        parts = [getattr(path, name) for path in state.paths]
+        nodes = parts[0] if len(parts) == 1 else np.concatenate(parts)
         cell_mean = 0.5 * (nodes[0::2] + nodes[1::2])[:cells]
         steady = getattr(state, name) * state.steady_time
-        means.append((float(cell_mean @ weights) + steady) / (float(weights.sum()) + state.steady_time))
+        means.append((float(cell_mean @ weights) + steady) / whole)
     return means[0], means[1], means[2]
 
 

@@ -17,12 +17,14 @@ import numpy as np
 from sortiewright.air import WindsMissing
 from sortiewright.pack import OutsideTable
 from sortiewright.performance import (
+    LayeredBatch,
     LayeredFlight,
     LayeredPath,
     LoadState,
     balance_of,
-    fly_layered,
+    fly_batch,
     fuel_after,
+    layered_batch,
     schedule_mach,
     usable_fuel,
 )
@@ -68,6 +70,8 @@ class RouteRun:
     """Where the fuel ends."""
     loads: list[LoadState] = field(default_factory=list[LoadState])
     """At the end of each piece."""
+    batch: LayeredBatch | None = None
+    """The paths of the last sweep: most are the same again in the next."""
 
 
 def solve_route(
@@ -136,7 +140,9 @@ def _physics(run: RouteRun, numbers: Sequence[int]) -> None:
             owners.append((state, place))
             mass -= 0.0 if last is None else float(last.fuel[last.cells_flown])
     if paths:
-        flown = fly_layered(run.day.pack, run.day.setup, paths, masses, indices, before)
+        if run.batch is None or not run.batch.is_of(paths):
+            run.batch = layered_batch(run.day.pack, run.day.setup, paths)
+        flown = fly_batch(run.batch, masses, indices, before)
         for (state, place), flight in zip(owners, flown, strict=True):
             state.flights[place] = flight
     fly_level(run.day, [(run.pieces[number], run.states[number]) for number in numbers])

@@ -47,9 +47,9 @@ def _along(row: RouteRow, state: PieceState | None) -> tuple[Floats, Floats]:
     if state is not None and state.paths and row.time > 0.0:
         time, fuel, _, ground, _ = flown_arrays(state)
         cells = min(int(state.cut), len(time) - 1) + 1
-        times, burnt = np.append(time[:cells], row.time), np.append(fuel[:cells], row.fuel)
-        altitude = np.append(edge_values(state, "altitude")[:cells], row.end_altitude)
-        distance = np.append(ground[:cells], row.distance) if row.distance > 0.0 else 0.0 * times
+        times, burnt = _ending(time[:cells], row.time), _ending(fuel[:cells], row.fuel)
+        altitude = _ending(edge_values(state, "altitude")[:cells], row.end_altitude)
+        distance = _ending(ground[:cells], row.distance) if row.distance > 0.0 else 0.0 * times
         shares = distance / row.distance if row.distance > 0.0 else distance
     else:
         shares = LEVEL_POINTS if row.distance > 0.0 else STANDING
@@ -57,7 +57,14 @@ def _along(row: RouteRow, state: PieceState | None) -> tuple[Floats, Floats]:
         times, burnt, distance = shares * row.time, shares * row.fuel, shares * row.distance
     left = row.fuel_aboard + row.fuel - row.fuel_on - burnt
     left[-1] = row.fuel_aboard
-    return shares, np.stack([altitude, distance, row.elapsed - row.time + times, left])
+    return shares, np.array([altitude, distance, row.elapsed - row.time + times, left])
+
+
+def _ending(values: Floats, last: float) -> Floats:
+    """Return the values and one more."""
+    longer = np.empty(len(values) + 1)
+    longer[:-1], longer[-1] = values, last
+    return longer
 
 
 def _between(ends: Floats, shares: Floats) -> tuple[Floats, Floats]:

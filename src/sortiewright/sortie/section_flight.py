@@ -101,14 +101,19 @@ def _turns(found: ManoeuvreNumbers | None, why: str) -> Iterator[Figure]:
         "turn_mach", "Turn numbers are for Mach", float(found.mach[0]), Kind.MACH, "first exercise, or midway"
     )
     yield _or_none("corner_speed", "Corner speed", float(found.corner.cas[0]), Kind.CAS, TURN)
-    for name, title, turn in (
-        ("instantaneous", "Turn for a moment", found.instantaneous.turn),
-        ("sustained", f"Turn held, {found.power_title.lower()}", found.sustained.turn),
+    held = f"{TURN}, at {found.power_title.lower().removesuffix(' power')} power"
+    for name, title, turn, method in (
+        ("instantaneous", "Instantaneous turn", found.instantaneous.turn, TURN),
+        ("sustained", "Sustained turn", found.sustained.turn, held),
     ):
-        yield _or_none(f"{name}_turn_rate", f"{title}: rate", float(turn.rate[0]), Kind.TURN_RATE, TURN)
-        yield _or_none(f"{name}_radius", f"{title}: radius", float(turn.radius[0]), Kind.TURN_RADIUS, TURN)
+        yield _or_none(f"{name}_turn_rate", f"{title}: rate", float(turn.rate[0]), Kind.TURN_RATE, method)
+        yield _or_none(f"{name}_radius", f"{title}: radius", float(turn.radius[0]), Kind.TURN_RADIUS, method)
         yield _or_none(
-            f"{name}_load_factor", f"{title}: load factor", float(turn.load_factor[0]), Kind.LOAD_FACTOR, TURN
+            f"{name}_load_factor",
+            f"{title}: load factor",
+            float(turn.load_factor[0]),
+            Kind.LOAD_FACTOR,
+            method,
         )
     title = "Excess power, straight"
     yield _or_none("excess_power", title, float(found.energy_rate[0]), Kind.CLIMB_RATE, "(T - D) V / W")
