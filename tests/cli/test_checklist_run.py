@@ -553,11 +553,11 @@ def test_two_terminals_share_one_run(tmp_path):
         wait_for(log, '"opened"')
         write(panes[1], "note seen from behind")
         write(panes[1], "quit")
-        rear, _ = panes[1].communicate(timeout=60)
+        rear, _ = panes[1].communicate(timeout=180)
         front = ""
         while "not connected" not in front:
             front += panes[0].stdout.readline()
-        front += panes[0].communicate("quit\n", timeout=60)[0]
+        front += panes[0].communicate("quit\n", timeout=180)[0]
     finally:
         for one in panes:
             one.kill()
@@ -573,7 +573,7 @@ def write(pane, line):
 
 
 def wait_for(log, words):
-    end = time.monotonic() + 60
+    end = time.monotonic() + 180
     while not log.exists() or words.encode() not in log.read_bytes():
         assert time.monotonic() < end, words
         time.sleep(0.05)

@@ -12,6 +12,7 @@ from sortiewright.commands.debrief import debrief
 from sortiewright.commands.demo import demo
 from sortiewright.commands.desk import desk
 from sortiewright.commands.faults import fault_lines, usage_lines
+from sortiewright.commands.fly import fly
 from sortiewright.commands.help_page import HelpPage
 from sortiewright.commands.plan import plan
 from sortiewright.commands.route import route
@@ -25,6 +26,7 @@ __all__ = [
     "demo",
     "desk",
     "fault_lines",
+    "fly",
     "plan",
     "route",
     "usage_lines",
