@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pypdf
 import pytest
+from read_once import read_page
 
 from sortiewright.cards import render_cards
 
@@ -50,17 +51,9 @@ def spans(card_set):
     """Return a function that gives every text of a PDF with its size in points, page by page."""
 
     def listed(*args, **kwargs):
-        pages = []
-        for page in card_set(*args, **kwargs)[0].pages:
-            found = []
-
-            def note(text, cm, tm, font, size, found=found):
-                if text.strip():
-                    a, b, c, d = cm[0] * tm[0], cm[1] * tm[3], cm[2] * tm[0], cm[3] * tm[3]
-                    found.append((text.strip(), size * abs(a * d - b * c) ** 0.5))
-
-            page.extract_text(visitor_text=note)
-            pages.append(found)
-        return pages
+        return [
+            [(one.text.strip(), one.size) for one in read_page(page).words]
+            for page in card_set(*args, **kwargs)[0].pages
+        ]
 
     return listed

@@ -9,8 +9,10 @@ import pytest
 
 from sortiewright.cards import CardError, card_data
 from sortiewright.cards.balance import worst_step
+from sortiewright.cards.drawing import Drawing
 from sortiewright.cards.labels import Box
 from sortiewright.cards.load_sheet import load_row
+from sortiewright.cards.runway import name_cable
 from sortiewright.sortie import Figure, Kind, LoadLine, Reason, RunwayMark, Section, Verdict
 
 THIN = "\u202f"
@@ -219,6 +221,24 @@ def test_only_cables_that_a_reject_can_reach_are_named(samples):
 
     assert "east" in hook["note"]
     assert "west" not in hook["note"]
+
+
+@pytest.mark.parametrize(
+    ("width", "marks", "side"),
+    [
+        (600.0, [], "right"),
+        (600.0, [(240.0, "reject")], "left"),
+        (600.0, [(240.0, "reject"), (170.0, "takeoff")], "left"),
+        (600.0, [(240.0, "takeoff"), (170.0, "reject")], "right"),
+        (300.0, [(240.0, "reject"), (170.0, "reject")], None),
+    ],
+)
+def test_the_name_of_a_cable_keeps_off_the_mark_of_a_rejection(width, marks, side):
+    drawing = Drawing("runway", width, text_size=10.0)
+    name_cable(drawing, "approach cable", 200.0, 2.0, (30.0, 290.0), marks)
+    sides = ["right" if box.left > 200.0 else "left" for box in drawing.text_boxes]
+
+    assert sides == ([side] if side else [])
 
 
 def test_the_worst_step_is_one_outside_before_all_others(samples):

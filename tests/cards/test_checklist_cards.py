@@ -13,6 +13,7 @@ import pypdf
 import pytest
 from fontTools.ttLib import TTFont
 from PIL import Image
+from read_once import read_page
 
 from sortiewright import CAUTION
 from sortiewright.cards import CardError
@@ -72,7 +73,7 @@ def booklet(samples, tmp_path_factory):
 
 
 def flat(page):
-    return re.sub(r"\s+", " ", page.extract_text())
+    return read_page(page).flat
 
 
 def texts_titled(texts, title):
@@ -88,16 +89,7 @@ def text_titled(texts, title):
 
 def sizes_of(pdf):
     """Return every text of a PDF with its size in points."""
-    found = []
-
-    def note(text, cm, tm, font, size):
-        if text.strip():
-            a, b, c, d = cm[0] * tm[0], cm[1] * tm[3], cm[2] * tm[0], cm[3] * tm[3]
-            found.append((text.strip(), size * abs(a * d - b * c) ** 0.5))
-
-    for page in pdf.pages:
-        page.extract_text(visitor_text=note)
-    return found
+    return [(one.text.strip(), one.size) for page in pdf.pages for one in read_page(page).words]
 
 
 def test_there_is_one_booklet_a_seat_with_one_picture_a_page(samples, tmp_path):
@@ -233,13 +225,11 @@ def test_items_are_large_and_nothing_is_under_ten_points(booklet, scheme, paper)
 def test_rows_are_twelve_millimetres_high(booklet):
     assert pytest.approx(12.0) == LEAST_ROW / POINTS
     pdf, _, texts = booklet()
-    heights = []
-
-    def note(text, cm, tm, font, size):
-        if re.match(r"(Seat pins|Harness|Battery)$", text.strip()):
-            heights.append(cm[5] + tm[5] * cm[3] if cm[3] else tm[5])
-
-    pdf.pages[texts.index(text_titled(texts, "Before start"))].extract_text(visitor_text=note)
+    heights = [
+        cm[5] + tm[5] * cm[3] if cm[3] else tm[5]
+        for text, _, cm, tm in read_page(pdf.pages[texts.index(text_titled(texts, "Before start"))]).words
+        if re.match(r"(Seat pins|Harness|Battery)$", text.strip())
+    ]
 
     assert [abs(a - b) for a, b in pairwise(heights)] == pytest.approx([LEAST_ROW] * 2, abs=0.7)
 

@@ -13,14 +13,12 @@ from manoeuvring import POWERS, STORES
 from sortiewright.cards import (
     SCHEMES,
     excess_power_chart,
-    excess_power_chart_svg,
     load_factor_chart,
-    load_factor_chart_svg,
     turn_chart,
-    turn_chart_svg,
 )
 from sortiewright.cards.axes import plot_area
 from sortiewright.cards.chart_excess_power import _levels
+from sortiewright.cards.chart_svg import drawing_svg
 from sortiewright.cards.labels import Box
 from sortiewright.pack import load_pack
 from sortiewright.performance import (
@@ -31,12 +29,17 @@ from sortiewright.performance import (
 )
 
 CHARTS = {
-    "turn": (turn_chart, turn_chart_svg),
-    "excess power": (excess_power_chart, excess_power_chart_svg),
-    "load factor": (load_factor_chart, load_factor_chart_svg),
+    "turn": turn_chart,
+    "excess power": excess_power_chart,
+    "load factor": load_factor_chart,
 }
 WHERE = {"dotterel": (16_500.0, 4_500.0, 0.8), "whinchat": (3_100.0, 3_000.0, 0.45)}
 FOOT, KNOT = 0.3048, 1852.0 / 3600.0
+
+
+def svg_of(chart, found, scheme="day", **changes):
+    drawing, words = chart(found, **changes)
+    return drawing_svg(drawing, scheme, words)
 
 
 def numbers(name, *, stores=(), power=None, **changes):
@@ -58,7 +61,7 @@ def parts(drawing, kind, role=None):
 @pytest.mark.parametrize("chart", list(CHARTS))
 def test_texts_lie_on_the_picture_and_none_covers_another(chart, name):
     for stores, system in product(((), STORES[name]), ("trade", "si")):
-        drawing, _ = CHARTS[chart][0](numbers(name, stores=stores), system=system)
+        drawing, _ = CHARTS[chart](numbers(name, stores=stores), system=system)
         page = Box(-1.0, -1.0, drawing.width + 2.0, drawing.height + 2.0)
 
         assert len(drawing.text_boxes) > 10
@@ -70,7 +73,7 @@ def test_texts_lie_on_the_picture_and_none_covers_another(chart, name):
 @pytest.mark.parametrize("name", list(WHERE))
 @pytest.mark.parametrize("chart", list(CHARTS))
 def test_no_text_hides_a_sign(chart, name):
-    drawing, _ = CHARTS[chart][0](numbers(name, stores=STORES[name]))
+    drawing, _ = CHARTS[chart](numbers(name, stores=STORES[name]))
     signs = [Box(p["at"][0] - 2.0, p["at"][1] - 2.0, 4.0, 4.0) for p in parts(drawing, "mark")]
 
     assert signs
@@ -80,7 +83,7 @@ def test_no_text_hides_a_sign(chart, name):
 @pytest.mark.parametrize("scheme", list(SCHEMES))
 @pytest.mark.parametrize("chart", list(CHARTS))
 def test_svg_is_well_formed_and_has_the_colours_of_its_scheme_only(chart, scheme):
-    svg = CHARTS[chart][1](numbers("whinchat"), scheme)
+    svg = svg_of(CHARTS[chart], numbers("whinchat"), scheme)
     root = ElementTree.fromstring(svg)
     colours = set(re.findall(r"#[0-9a-f]{6}", svg))
 
@@ -108,7 +111,7 @@ def test_a_name_out_of_a_pack_is_text_and_never_markup():
         power="takeoff_power",
         stores=("practice_carrier",),
     )
-    svg = load_factor_chart_svg(found)
+    svg = svg_of(load_factor_chart, found)
 
     assert 'Carrier <b> & "four"' in texts(svg)
     assert "<b>" not in svg
@@ -164,7 +167,7 @@ def test_turn_chart_marks_corner_and_today_at_their_rates():
     assert set(signs) == {"square", "ring", "disc"}
     assert heights["ring"] / heights["square"] == pytest.approx(most / corner, rel=1e-3)
     assert heights["disc"] / heights["square"] == pytest.approx(held / corner, rel=1e-3)
-    assert f"{held:.1f} °/s held" in words
+    assert f"{held:.1f} °/s sustained" in words
     assert f"Corner {found.corner.cas[0] / KNOT:.0f}" in words
 
 
@@ -188,10 +191,20 @@ def test_load_factor_diagram_shows_each_limit_at_its_load_factor():
         assert said in words
 
 
+@pytest.mark.parametrize("chart", list(CHARTS))
+def test_a_chart_is_as_high_as_it_is_asked_to_be(chart):
+    heights = {
+        aspect: CHARTS[chart](numbers("dotterel"), width=400.0, aspect=aspect)[0].height
+        for aspect in (0.55, 0.7)
+    }
+
+    assert heights == pytest.approx({0.55: 220.0, 0.7: 280.0})
+
+
 def test_units_are_those_asked_for():
     found = numbers("whinchat")
-    trade = " ".join(texts(excess_power_chart_svg(found)))
-    si = " ".join(texts(excess_power_chart_svg(found, system="si")))
+    trade = " ".join(texts(svg_of(excess_power_chart, found)))
+    si = " ".join(texts(svg_of(excess_power_chart, found, system="si")))
 
     assert f"{found.energy_rate[0] / FOOT:.0f} ft/s" in trade
     assert f"{found.energy_rate[0]:.0f} m/s" in si
@@ -209,11 +222,11 @@ def test_a_pack_without_limits_or_negative_lift_is_drawn_too(chart):
         mach=0.5,
         power=pack.engine.maximum or pack.engine.military,
     )
-    drawing, words = CHARTS[chart][0](found)
+    drawing, words = CHARTS[chart](found)
 
     assert parts(drawing, "path")
     assert "nan" not in words
-    assert "inf" not in CHARTS[chart][1](found)
+    assert "inf" not in svg_of(CHARTS[chart], found)
     assert ("End of the tables" in words) == (chart != "excess power")
 
 
@@ -223,7 +236,7 @@ def test_nothing_held_or_nothing_allowed_is_drawn_as_that(chart):
     beyond = numbers("dotterel", mach=1.7, stores=STORES["dotterel"], load_factor=6.0)
     high = numbers("whinchat", altitude=12_000.0, mach=0.3)
     for found in (idle, beyond, high):
-        svg = CHARTS[chart][1](found)
+        svg = svg_of(CHARTS[chart], found)
 
         assert "nan" not in svg
         assert "inf" not in svg

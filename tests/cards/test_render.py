@@ -8,6 +8,7 @@ from dataclasses import replace
 import pypdf
 import pytest
 from PIL import Image
+from read_once import read_page
 
 from sortiewright import CAUTION
 from sortiewright.cards import CardError, card_data, render, render_cards, render_one
@@ -17,7 +18,7 @@ SAMPLE_NAMES = ["go", "no_go", "single_engine", "long_names"]
 
 
 def flat(page):
-    return re.sub(r"\s+", " ", page.extract_text())
+    return read_page(page).flat
 
 
 def whole(pdf):

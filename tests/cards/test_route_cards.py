@@ -5,6 +5,7 @@ import re
 
 import pypdf
 import pytest
+from read_once import read_page
 
 from sortiewright.cards import CardError, card_data, render_cards
 from sortiewright.cards.card_set import TITLES, cards_of
@@ -45,15 +46,7 @@ def pages(planned, tmp_path_factory):
 
 
 def spans(page):
-    found = []
-
-    def note(text, cm, tm, _, size):
-        if text.strip():
-            a, b, c, d = cm[0] * tm[0], cm[1] * tm[3], cm[2] * tm[0], cm[3] * tm[3]
-            found.append((text, size * abs(a * d - b * c) ** 0.5))
-
-    page.extract_text(visitor_text=note)
-    return found
+    return [(one.text, one.size) for one in read_page(page).words]
 
 
 def whole(found):

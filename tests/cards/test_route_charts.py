@@ -17,13 +17,12 @@ from sortiewright.cards import (
     chart_of,
     climb_chart,
     fuel_chart,
-    fuel_chart_svg,
     profile_chart,
     route_chart,
-    route_chart_svg,
     write_chart,
 )
 from sortiewright.cards.chart_route import plan_view
+from sortiewright.cards.chart_svg import drawing_svg
 from sortiewright.cards.labels import Box
 from sortiewright.sortie import demo_sortie_path, load_sortie, plan, read_sortie
 
@@ -132,7 +131,8 @@ def test_the_fuel_line_ends_at_what_is_left():
 @pytest.mark.parametrize("scheme", list(SCHEMES))
 def test_a_chart_is_well_formed_svg_with_words_for_who_cannot_see_it(scheme):
     made = planned("demo")
-    for text in (route_chart_svg(made.route, scheme), fuel_chart_svg(made.fuel, made.route, scheme)):
+    for drawing, words in (route_chart(made.route), fuel_chart(made.fuel, made.route)):
+        text = drawing_svg(drawing, scheme, words)
         root = ElementTree.fromstring(text)
 
         assert root.get("role") == "img"
@@ -170,3 +170,26 @@ def test_an_unknown_ending_or_chart_is_refused(tmp_path):
         write_chart(chart_of(planned("demo"), "runway"), tmp_path / "runway.gif", title="")
     with pytest.raises(CardError, match="Choose from route, profile"):
         chart_of(planned("demo"), "map")
+
+
+def turns(points):
+    """Return by how many degrees a line turns at each of its points."""
+    headings = [math.atan2(y1 - y0, x1 - x0) for (x0, y0), (x1, y1) in pairwise(points)]
+    return [abs(math.degrees(one - other)) for one, other in pairwise(headings)]
+
+
+@pytest.mark.parametrize("name", ["demo", "trainer_navigation"])
+def test_the_climb_is_a_smooth_line_through_what_was_computed(name):
+    path = planned(name).flight.climb
+    curve = next(
+        part["points"] for part in drawn("climb", name, width=600.0).parts if part["role"] == "curve"
+    )
+    computed = [(float(at), float(up)) for at, up in zip(path.time, path.altitude, strict=True) if at == at]
+    knots = curve[:: (len(curve) - 1) // (len(computed) - 1)]
+    across = (curve[-1][0] - curve[0][0]) / (computed[-1][0] - computed[0][0])
+    up = (curve[-1][1] - curve[0][1]) / (computed[-1][1] - computed[0][1])
+
+    for (x, y), (at, high) in zip(knots, computed, strict=True):
+        assert x - curve[0][0] == pytest.approx(across * (at - computed[0][0]), abs=0.05)
+        assert y - curve[0][1] == pytest.approx(up * (high - computed[0][1]), abs=0.05)
+    assert max(turns(curve)) < 4.0 < max(turns(knots))

@@ -4,6 +4,7 @@ import json
 
 import pytest
 from fontTools.ttLib import TTFont
+from read_once import read_page
 
 from sortiewright.cards import card_data
 from sortiewright.cards.typeface import FONT_FOLDER, printable, text_width
@@ -57,6 +58,6 @@ def test_every_character_of_the_data_has_a_glyph(samples, name, units):
 @pytest.mark.parametrize("name", SAMPLE_NAMES)
 def test_every_character_of_the_pdf_has_a_glyph(card_set, name):
     covered = set(font("Regular").getBestCmap()) & set(font("Bold").getBestCmap())
-    text = "".join(page.extract_text() for page in card_set(name)[0].pages).replace("\n", "")
+    text = "".join(read_page(page).text for page in card_set(name)[0].pages).replace("\n", "")
 
     assert {sign for sign in text if ord(sign) not in covered} == set()

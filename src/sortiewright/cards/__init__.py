@@ -1,14 +1,14 @@
 """Cards: a plan and its checklists printed for the kneeboard, as PDF and as one PNG a page."""
 
 from sortiewright.cards.card_set import TITLES, CardError, card_data, cards_of
-from sortiewright.cards.chart_climb import climb_chart, climb_chart_svg
-from sortiewright.cards.chart_excess_power import excess_power_chart, excess_power_chart_svg
-from sortiewright.cards.chart_fuel import fuel_chart, fuel_chart_svg
+from sortiewright.cards.chart_climb import climb_chart
+from sortiewright.cards.chart_excess_power import excess_power_chart
+from sortiewright.cards.chart_fuel import fuel_chart
 from sortiewright.cards.chart_profile import profile_chart
 from sortiewright.cards.chart_render import write_chart
-from sortiewright.cards.chart_route import route_chart, route_chart_svg
-from sortiewright.cards.chart_turn import turn_chart, turn_chart_svg
-from sortiewright.cards.chart_vn import load_factor_chart, load_factor_chart_svg
+from sortiewright.cards.chart_route import route_chart
+from sortiewright.cards.chart_turn import turn_chart
+from sortiewright.cards.chart_vn import load_factor_chart
 from sortiewright.cards.charts import CHARTS, NEEDS_ROUTE, TURNING, ChartName, chart_of
 from sortiewright.cards.checklist_render import render_checklists
 from sortiewright.cards.debrief_render import render_debrief
@@ -30,24 +30,18 @@ __all__ = [
     "cards_of",
     "chart_of",
     "climb_chart",
-    "climb_chart_svg",
     "contrast",
     "excess_power_chart",
-    "excess_power_chart_svg",
     "fuel_chart",
-    "fuel_chart_svg",
     "load_factor_chart",
-    "load_factor_chart_svg",
     "profile_chart",
     "render_cards",
     "render_checklists",
     "render_debrief",
     "render_one",
     "route_chart",
-    "route_chart_svg",
     "screen_chart",
     "screen_runway",
     "turn_chart",
-    "turn_chart_svg",
     "write_chart",
 ]

@@ -121,7 +121,7 @@ def draw_scales(
         )
         for tick in ticks(masses[0] / size, masses[1] / size, 6)
     ]
-    draw_axes(drawing, plot, Axis("Centre of gravity, %MAC", across), Axis(f"Mass, {unit}", up))
+    draw_axes(drawing, plot, Axis("Centre of gravity, %MAC", across), Axis(f"Weight, {unit}", up))
 
 
 def draw_steps(

@@ -9,11 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sortiewright.cards.axes import ticks
-from sortiewright.cards.chart_frame import ASPECT, TEXT_SIZE, WIDTH, Chart, Floats
-from sortiewright.cards.chart_svg import drawing_svg
+from sortiewright.cards.chart_frame import ASPECT, TEXT_SIZE, WIDTH, Chart, Floats, at_power
 from sortiewright.cards.drawing import Drawing
 from sortiewright.cards.labels import Point
-from sortiewright.cards.schemes import SchemeName
 from sortiewright.performance import ExcessPowerGrid, ManoeuvreNumbers
 from sortiewright.sortie import MINUS, Kind, System, convert, show
 
@@ -23,20 +21,6 @@ MOST_LINES = 9
 NEGATIVE_LINES = 2
 SIDEROOM = 0.05
 EDGE_STEPS = 60
-
-
-def excess_power_chart_svg(
-    numbers: ManoeuvreNumbers,
-    scheme: SchemeName = "day",
-    *,
-    system: System = "trade",
-    row: int = 0,
-    width: float = WIDTH,
-    text_size: float = TEXT_SIZE,
-) -> str:
-    """Return the excess power chart of one case as an SVG document."""
-    drawing, words = excess_power_chart(numbers, system=system, row=row, width=width, text_size=text_size)
-    return drawing_svg(drawing, scheme, words)
 
 
 def excess_power_chart(
@@ -63,7 +47,7 @@ def excess_power_chart(
     mass = show(float(numbers.mass[row]), Kind.MASS, system).text
     sign = "ft" if system == "trade" else "m"
     load = f"{grid.load_factor:g} g, " if grid.load_factor != 1.0 else ""
-    beside = f"Excess power, {sign}/s, at {load}{numbers.power_title.lower()}, {mass}"
+    beside = f"Excess power, {sign}/s, at {load}{at_power(numbers.power_title)}, {mass}"
     chart.axes("Mach number", f"Pressure altitude, 1\u202f000 {sign}", beside)
     _today(chart, numbers, row, foot, sign)
     if len(lift) > 1:

@@ -32,6 +32,11 @@ SHARES = (0.5, 0.6, 0.4, 0.7, 0.3, 0.8, 0.2, 0.9, 0.1)
 """Where along a line its label may stand, the best place first."""
 
 
+def at_power(title: str) -> str:
+    """Return a power setting's title as it stands in a sentence: "maximum power"."""
+    return f"{title.lower().removesuffix(' power')} power"
+
+
 @dataclass(frozen=True, slots=True)
 class Scale:
     """From the values shown on two axes to points of the plot."""
@@ -127,15 +132,17 @@ class Chart:
         shares: Sequence[float] = SHARES,
         *,
         off_lines: bool = False,
+        shortest: float = SHORTEST,
     ) -> bool:
         """Write a short text on a line where it hides nothing written, and say whether there was room.
 
         ``off_lines`` keeps it off the lines drawn with ``line`` too, for a text on a line that was not.
+        A line less than ``shortest`` times as long as the text stays without it.
         """
         if len(points) < 2:
             return False
         label = self.drawing.label(text, [text], (0.0, 0.0))
-        if _length(points) < SHORTEST * label.width:
+        if _length(points) < shortest * label.width:
             return False
         drawn = [point for line in self.lines for point in dense(line)] if off_lines else []
         for share in shares:

@@ -7,10 +7,8 @@ from datetime import UTC, datetime
 from itertools import pairwise
 
 from sortiewright.cards.chart_frame import ASPECT, TEXT_SIZE, WIDTH, Chart
-from sortiewright.cards.chart_svg import drawing_svg
 from sortiewright.cards.drawing import Drawing
 from sortiewright.cards.labels import Box, Point
-from sortiewright.cards.schemes import SchemeName
 from sortiewright.sortie import FlownRoute, FuelPlan, Kind, System, clock, convert, row_place, show
 
 HEADROOM, SIDEROOM = 1.06, 0.03
@@ -18,20 +16,6 @@ MINUTE = 60.0
 BESIDE = 6.0
 """Points from a mark to the left end of its name."""
 GROUND_OR_CHANGE = frozenset({"start_and_taxi", "run_up", "climb", "descent"})
-
-
-def fuel_chart_svg(
-    fuel: FuelPlan,
-    flown: FlownRoute,
-    scheme: SchemeName = "day",
-    *,
-    system: System = "trade",
-    width: float = WIDTH,
-    text_size: float = TEXT_SIZE,
-) -> str:
-    """Return the fuel chart as an SVG document."""
-    drawing, words = fuel_chart(fuel, flown, system=system, width=width, text_size=text_size)
-    return drawing_svg(drawing, scheme, words)
 
 
 def fuel_chart(

@@ -13,10 +13,8 @@ from sortiewright.cards.axes import BELOW
 from sortiewright.cards.chart_frame import TEXT_SIZE, WIDTH, Chart
 from sortiewright.cards.chart_profile import profile_chart
 from sortiewright.cards.chart_stack import stacked
-from sortiewright.cards.chart_svg import drawing_svg
 from sortiewright.cards.drawing import LINE_HEIGHT, Drawing
 from sortiewright.cards.labels import Box, Point
-from sortiewright.cards.schemes import SchemeName
 from sortiewright.sortie import FlownRoute, Kind, PlacedPoint, RouteRow, System, clock, convert, show
 
 Floats = NDArray[np.float64]
@@ -30,6 +28,10 @@ LEAST_EXTENT = 10_000.0  # m
 GRATICULE = tuple(minutes / 60.0 for minutes in (1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 1200))
 MOST_LINES = 6
 GRATICULE_POINTS = 61
+SHORTEST_LEG = 1.5
+"""A leg shorter than so many times its course and distance stays without them."""
+NARROW = 340.0
+"""Points, of a chart with room for the names of its points alone."""
 BAR_LENGTHS = (1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0, 1000.0)
 
 
@@ -59,19 +61,6 @@ class Projection:
         return stretch * right, stretch * up
 
 
-def route_chart_svg(
-    flown: FlownRoute,
-    scheme: SchemeName = "day",
-    *,
-    system: System = "trade",
-    width: float = WIDTH,
-    text_size: float = TEXT_SIZE,
-) -> str:
-    """Return the route chart as an SVG document."""
-    drawing, words = route_chart(flown, system=system, width=width, text_size=text_size)
-    return drawing_svg(drawing, scheme, words)
-
-
 def route_chart(
     flown: FlownRoute,
     *,
@@ -84,7 +73,7 @@ def route_chart(
     """Return the chart with the profile under it, and in words what it shows.
 
     ``width`` is in points; so is ``highest``, the height it must not pass. ``times`` puts time and fuel
-    beside each point.
+    beside each point where the chart is wide enough.
     """
     profile, _ = profile_chart(flown, system=system, width=width, text_size=text_size)
     most = MOST_ASPECT
@@ -270,7 +259,7 @@ def _points(chart: Chart, flown: FlownRoute, projection: Projection, system: Sys
             fuel = show(row.fuel_aboard, Kind.MASS, system, rounding="down").text
             lines.append(f"{clock(row.at, seconds=False)}Z {fuel}")
         told.append(" ".join(lines))
-        lines = lines if times else lines[:1]
+        lines = lines if times and chart.drawing.width > NARROW else lines[:1]
         place = f"{at[0]:.0f} {at[1]:.0f}"
         if place in seen:  # come back to: named when it was first met
             continue
@@ -303,7 +292,8 @@ def _courses(chart: Chart, flown: FlownRoute, projection: Projection, system: Sy
         if leg == 0:  # from the field, the takeoff's acceleration included
             distance += sum(row.distance for row in flown.rows if row.part == "takeoff")
         number = show(distance, Kind.DISTANCE, system).number
-        chart.on_line(f"{show(course, Kind.COURSE).text} {number}", _between(ends))
+        text = f"{show(course, Kind.COURSE).text} {number}"
+        chart.on_line(text, _between(ends), shortest=SHORTEST_LEG)
 
 
 def _placed(chart: Chart, projection: Projection, point: PlacedPoint) -> Point:

@@ -1,4 +1,4 @@
-"""The turn chart: rate of turn over Mach number, for a moment and sustained, inside the limits."""
+"""The turn chart: rate of turn over Mach number, instantaneous and sustained, inside the limits."""
 
 from __future__ import annotations
 
@@ -7,11 +7,9 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from sortiewright.cards.chart_frame import ASPECT, TEXT_SIZE, WIDTH, Chart, Floats
-from sortiewright.cards.chart_svg import drawing_svg
+from sortiewright.cards.chart_frame import ASPECT, TEXT_SIZE, WIDTH, Chart, Floats, at_power
 from sortiewright.cards.drawing import Drawing
 from sortiewright.cards.labels import Point
-from sortiewright.cards.schemes import SchemeName
 from sortiewright.performance import ManoeuvreNumbers, level_turn
 from sortiewright.sortie import Kind, System, convert, show
 
@@ -22,20 +20,6 @@ MOST_SAMPLES = 80
 
 Family = tuple[str, Sequence[Point], tuple[float, ...]]
 """A label, the line it stands on, and where along it."""
-
-
-def turn_chart_svg(
-    numbers: ManoeuvreNumbers,
-    scheme: SchemeName = "day",
-    *,
-    system: System = "trade",
-    row: int = 0,
-    width: float = WIDTH,
-    text_size: float = TEXT_SIZE,
-) -> str:
-    """Return the turn chart of one case as an SVG document."""
-    drawing, words = turn_chart(numbers, system=system, row=row, width=width, text_size=text_size)
-    return drawing_svg(drawing, scheme, words)
 
 
 def turn_chart(
@@ -75,7 +59,7 @@ def turn_chart(
     _today(chart, numbers, row, system)
     _names(chart, numbers, row, system)
     if sustained:
-        words = ["Sustained", f"at {numbers.power_title.lower()}"]
+        words = ["Sustained", f"at {at_power(numbers.power_title)}"]
         chart.want("sustained", words, chart.along(sustained[len(sustained) // 8 :]), bold=1)
     homeless = chart.set_labels()
     # Last, as they may stand anywhere along their lines.
@@ -153,7 +137,7 @@ def _today(chart: Chart, numbers: ManoeuvreNumbers, row: int, system: System) ->
     most = float(np.degrees(numbers.instantaneous.turn.rate[row]))
     speed = show(float(numbers.cas[row]), Kind.CAS, system).text
     lines, points = [f"Today {speed}"], list[tuple[float, float]]()
-    for rate, shape, word in ((most, "ring", "for a moment"), (held, "disc", "held")):
+    for rate, shape, word in ((most, "ring", "instantaneous"), (held, "disc", "sustained")):
         if math.isfinite(rate):
             points.append(chart.scale.at(mach, rate))
             chart.mark(points[-1], shape, size=7.5)

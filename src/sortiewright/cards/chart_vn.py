@@ -8,9 +8,7 @@ from textwrap import wrap
 import numpy as np
 
 from sortiewright.cards.chart_frame import ASPECT, TEXT_SIZE, WIDTH, Chart
-from sortiewright.cards.chart_svg import drawing_svg
 from sortiewright.cards.drawing import Drawing
-from sortiewright.cards.schemes import SchemeName
 from sortiewright.performance import ManoeuvreNumbers
 from sortiewright.sortie import MINUS, Kind, System, convert, show
 
@@ -19,20 +17,6 @@ LONGEST_LINE = 26
 """Signs of a store's title in one line of a label."""
 UNLIMITED = 9.0
 """Load factor up to which a diagram is drawn where the pack sets no limit."""
-
-
-def load_factor_chart_svg(
-    numbers: ManoeuvreNumbers,
-    scheme: SchemeName = "day",
-    *,
-    system: System = "trade",
-    row: int = 0,
-    width: float = WIDTH,
-    text_size: float = TEXT_SIZE,
-) -> str:
-    """Return the V-n diagram of one case as an SVG document."""
-    drawing, words = load_factor_chart(numbers, system=system, row=row, width=width, text_size=text_size)
-    return drawing_svg(drawing, scheme, words)
 
 
 def load_factor_chart(
@@ -46,7 +30,7 @@ def load_factor_chart(
 ) -> tuple[Drawing, str]:
     """Return the V-n diagram of one case, and in words what it shows; ``width`` in points."""
     envelope, limits = numbers.envelope, numbers.limits
-    chart = Chart("load factor diagram", width, text_size, f"{MINUS}0")
+    chart = Chart("load factor diagram", width, text_size, f"{MINUS}0", aspect=aspect)
     size = convert(1.0, Kind.CAS, system)[0]
     cas, top, bottom = (part[row] for part in (envelope.cas * size, envelope.top, envelope.bottom))
     if not math.isfinite(float(limits.positive[row])):
@@ -100,7 +84,7 @@ def _rolling(chart: Chart, numbers: ManoeuvreNumbers, row: int, size: float) -> 
         first = float(cas[at - 1] + part * (cas[at] - cas[at - 1]))
     last = float(cas[-1])
     chart.line([first, last], [limit, limit], "limit_dashed")
-    lines = [f"Rolling {limit:.1f} g", *_store(numbers, numbers.limits.rolling_by[row])]
+    lines = [f"Rolling {limit:.1f} g", *_other(numbers, row, numbers.limits.rolling_by[row])]
     shares = (0.6, 0.4, 0.8, 0.2)
     chart.want("rolling", lines, [chart.scale.at(first + s * (last - first), limit) for s in shares], bold=1)
 
@@ -156,12 +140,15 @@ def _names(chart: Chart, numbers: ManoeuvreNumbers, row: int, size: float, syste
             "negative stall", ["Negative stall"], chart.along(scale.line(cas[falling], negative[falling]))
         )
         if math.isfinite(least) and (negative <= least).any():
-            lines = [f"Limit {least:.1f} g".replace("-", MINUS), *_store(numbers, limits.negative_by[row])]
+            lines = [
+                f"Limit {least:.1f} g".replace("-", MINUS),
+                *_other(numbers, row, limits.negative_by[row]),
+            ]
             flat = cas[negative <= least]
             chart.want("negative", lines, chart.along(scale.line(flat, np.full(flat.shape, least))), bold=1)
     if envelope.is_at_limit[row]:
         end = show(float(envelope.end_cas[row]), Kind.CAS, system, rounding="down").text
-        store = _store(numbers, limits.mach_by if _by_mach(numbers, row) else limits.cas_by)
+        store = _other(numbers, row, limits.mach_by if _by_mach(numbers, row) else limits.cas_by)
         lines = [f"Speed limit {end}", *store]
     else:
         lines = ["End of the tables"]
@@ -171,6 +158,13 @@ def _names(chart: Chart, numbers: ManoeuvreNumbers, row: int, size: float, syste
 
 def _by_mach(numbers: ManoeuvreNumbers, row: int) -> bool:
     return bool(numbers.envelope.end_mach[row] >= numbers.limits.maximum_mach * (1.0 - 1e-9))
+
+
+def _other(numbers: ManoeuvreNumbers, row: int, name: str) -> list[str]:
+    """Return ``_store``, nothing where the same store is named beside the positive limit."""
+    limits, stall = numbers.limits, numbers.envelope.stall[row]
+    is_named = bool((stall >= float(limits.positive[row])).any())
+    return [] if is_named and str(name) == str(limits.positive_by[row]) else _store(numbers, name)
 
 
 def _store(numbers: ManoeuvreNumbers, name: str) -> list[str]:

@@ -28,7 +28,7 @@ CONTENTS, LEFT_OUT = "Checklists", "Left out today"
 LEGEND = (
     ("own", "your answer"),
     ("other", "the other seat's answer"),
-    ("killer", "critical: if missed, likely loss"),
+    ("killer", "critical: must not be missed"),
     ("memory", "from memory, then confirmed here"),
     ("hold", "wait here until it is given"),
 )

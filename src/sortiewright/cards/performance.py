@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from sortiewright.cards.chart_excess_power import excess_power_chart
-from sortiewright.cards.chart_frame import ASPECT
+from sortiewright.cards.chart_frame import ASPECT, at_power
 from sortiewright.cards.chart_turn import turn_chart
 from sortiewright.cards.chart_vn import load_factor_chart
 from sortiewright.cards.reading import Reading
@@ -23,6 +23,8 @@ FIGURES = (
     "load_factor_limit",
     "excess_power",
 )
+ABOVE_FIGURES = 0.58
+"""Height over width of the last chart, so that the figures find room on its page."""
 CHARTS = (
     ("Rate of turn", turn_chart),
     ("Specific excess power", excess_power_chart),
@@ -43,14 +45,14 @@ def performance_data(reading: Reading, sheet: Sheet) -> dict[str, Any]:
             system=reading.system,
             width=sheet.width,
             text_size=sheet.sizes["note"],
-            aspect=_aspect(sheet),
+            aspect=ABOVE_FIGURES if draw is load_factor_chart else _aspect(sheet),
         )
         charts.append(drawing.data(words) | {"title": title})
     row = flight.turning
     level = level_text(row.end_altitude, route.sea_level if route else 0.0, reading.system)
     mass = reading.text(row.balance.mass, Kind.MASS)
-    power = found.power_title.lower() if found is not None else flight.turn_power
-    where = f"{level}, Mach {show(row.mach, Kind.MACH).number}, {mass}, {power}"
+    power = found.power_title if found is not None else flight.turn_power
+    where = f"{level}, Mach {show(row.mach, Kind.MACH).number}, {mass}, {at_power(power)}"
     return {
         "where": printable(where),
         "figures": reading.rows("flight", FIGURES),

@@ -20,6 +20,9 @@ BOARD = 304.8  # m
 """Runway distance markers stand at every thousand feet remaining, whatever units the card is in."""
 SHAPES = {"takeoff": "up", "reject": "square", "engine_failure": "ring", "landing": "down"}
 LEADER_START = 5.0
+REJECT_WEIGHT = 3
+NARROW = 330.0
+"""Points: less is a phone."""
 
 
 def runway_data(reading: Reading, sheet: Sheet) -> dict[str, Any]:
@@ -70,7 +73,7 @@ def strip(
     rise = tier_height(drawing, upper)
     top = (max((flag.tier for flag in upper), default=-1) + 1) * rise + LEADER_START
     bottom = top + STRIP_HEIGHT
-    draw_strip(drawing, reading, x, top)
+    draw_strip(drawing, reading, x, top, [(x(mark.distance), mark.group) for mark in [*above, *below]])
     stand_flags(drawing, reading, upper, top, -1, rise, above)
     drop = tier_height(drawing, lower)
     stand_flags(drawing, reading, lower, bottom, 1, drop, below)
@@ -81,8 +84,13 @@ def strip(
     return drawing.data(f"Runway {runway.designator}, {length}, left to right. " + "; ".join(told))
 
 
-def draw_strip(drawing: Drawing, reading: Reading, x: Any, top: float) -> None:
-    """Draw the surface, boards, cables, overrun, displaced threshold and the point of brake release."""
+def draw_strip(
+    drawing: Drawing, reading: Reading, x: Any, top: float, marks: Sequence[tuple[float, str]]
+) -> None:
+    """Draw the surface, boards, cables, overrun, displaced threshold and the point of brake release.
+
+    The names of cables keep off ``marks``, places and groups, where they can.
+    """
     runway = reading.plan.runway
     bottom = top + STRIP_HEIGHT
     end = x(runway.length)
@@ -110,19 +118,47 @@ def draw_strip(drawing: Drawing, reading: Reading, x: Any, top: float) -> None:
         )
     for name, at in runway.cables:
         drawing.path([(x(at), top), (x(at), bottom)], "cable")
-        write_inside(drawing, name, x(at) + 3, top + 2, end - 2)
+        name_cable(drawing, name, x(at), top + 2, (x(runway.start_offset) + 2, end - 2), marks)
     if runway.overrun > 0:
         write_inside(drawing, "overrun", end + 3, top + 2, drawing.width - 1)
     start = x(runway.start_offset)
     drawing.path([(start, top), (start, bottom)], "release")
 
 
-def write_inside(drawing: Drawing, words: str, left: float, top: float, right: float) -> None:
+def name_cable(
+    drawing: Drawing,
+    name: str,
+    at: float,
+    top: float,
+    room: tuple[float, float],
+    marks: Sequence[tuple[float, str]],
+) -> None:
+    """Write a cable's name on the side of it where fewer marks stand: a rejection's weighs most.
+
+    On a drawing too narrow for either the name is left to the words below it.
+    """
+    width = drawing.label(name, [name], (at, top)).width
+
+    def crossed(left: float) -> int:
+        over = [group for place, group in marks if left - 2 <= place <= left + width + 2]
+        return sum(REJECT_WEIGHT if group == "reject" else 1 for group in over)
+
+    sides = [left for left in (at + 3, at - 3 - width) if room[0] <= left and left + width <= room[1]]
+    for left in sorted(sides, key=crossed):
+        if drawing.width < NARROW and crossed(left) >= REJECT_WEIGHT:
+            return
+        if write_inside(drawing, name, left, top, room[1]):
+            return
+
+
+def write_inside(drawing: Drawing, words: str, left: float, top: float, right: float) -> bool:
     """Write on the runway where there is room; what finds none is told below the picture all the same."""
     label = drawing.label(words, [words], (left, top))
     box = Box(left, top, label.width, label.height)
     if box.right <= right and not any(box.overlaps(other) for other in drawing.text_boxes):
         drawing.text(box, [words], ground=True)
+        return True
+    return False
 
 
 def flags(

@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
 
 from sortiewright.cards.balance import envelope
 from sortiewright.cards.card_set import CardError
@@ -17,6 +21,8 @@ from sortiewright.cards.sheet import DAY_SIZES, Sheet
 from sortiewright.sortie import Plan, System
 
 SURFACE = "surface"
+UNSEEN = 0.2
+"""Points by which a line may be off on a screen: a quarter of a pixel."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,13 +71,13 @@ def screen_chart(
     """Return a chart of a plan, ``width`` points wide; raises ``CardError`` as ``chart_of`` does."""
     if name in NEEDS_ROUTE or name in TURNING:
         data = chart_of(plan, name, system=system, scheme=scheme, width=width, text_size=text_size)
-        return ScreenChart(data_svg(data, scheme))
+        return ScreenChart(_svg(data, scheme))
     reading, screen = Reading(plan, system), Screen("a5", scheme, width, text_size)
     data = _drawn(reading, screen, name)
     if data is None:
         raise CardError(f"The plan has nothing to draw for the chart {name!r}.")
     words = [*data.get("homeless", ()), *(" ".join(pair).strip() for pair in data.get("key", ()))]
-    return ScreenChart(data_svg(data, scheme), tuple(words))
+    return ScreenChart(_svg(data, scheme), tuple(words))
 
 
 def screen_runway(
@@ -90,8 +96,51 @@ def screen_runway(
     heights = [y for _, y in surface["points"]]
     told = (*beyond(reading), *((fixed(reading),) if fixed(reading) else ()))
     return RunwayDrawing(
-        data_svg(data, scheme), min(heights) / data["height"], max(heights) / data["height"], told
+        _svg(data, scheme), min(heights) / data["height"], max(heights) / data["height"], told
     )
+
+
+def _svg(data: dict[str, Any], scheme: SchemeName) -> str:
+    """Return a drawing as SVG, without points that nobody can see, and without words over it."""
+    parts = [
+        {**part, "points": thinned(part["points"], UNSEEN)} if part["kind"] == "path" else part
+        for part in data["parts"]
+    ]
+    return data_svg({**data, "parts": parts}, scheme, titled=False)
+
+
+def thinned(points: Sequence[Sequence[float]], most: float) -> list[Sequence[float]]:
+    """Return the fewest of a line's points that keep all others within ``most`` of the line through them.
+
+    Source: Douglas and Peucker, Algorithms for the reduction of the number of points required to represent a
+    digitized line, Cartographica 10 (2), 1973: a stretch is halved at its farthest point until it fits.
+    """
+    if len(points) < 3:
+        return list(points)
+    places = np.asarray(points, dtype=np.float64)
+    kept = {0, len(points) - 1}
+    stretches = [(0, len(points) - 1)]
+    while stretches:
+        begin, end = stretches.pop()
+        if end - begin < 2:
+            continue
+        away = _away(places[begin + 1 : end], places[begin], places[end])
+        farthest = int(np.argmax(away))
+        if away[farthest] > most:
+            middle = begin + 1 + farthest
+            kept.add(middle)
+            stretches += [(begin, middle), (middle, end)]
+    return [points[one] for one in sorted(kept)]
+
+
+def _away(
+    places: NDArray[np.float64], begin: NDArray[np.float64], end: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    """Return how far places are from the straight stretch between two points."""
+    along = end - begin
+    square = float(along @ along)
+    share = np.clip((places - begin) @ along / square, 0.0, 1.0) if square else np.zeros(len(places))
+    return np.hypot(*(places - begin - share[:, None] * along).T)
 
 
 def _drawn(reading: Reading, screen: Screen, name: ChartName) -> dict[str, Any] | None:
