@@ -12,6 +12,27 @@ from sortiewright.desk import DeskOptions, Shelf, make_app
 PORT = 4711
 HERE = f"http://127.0.0.1:{PORT}"
 FROM_OUR_PAGES = {"origin": HERE}
+MOST_PLANS = 60
+
+
+@pytest.fixture(scope="session", autouse=True)
+def planned_once():
+    """Plan a sortie with a pack once: every test opens a desk of its own over the same few sorties."""
+    from sortiewright.sortie import plan
+
+    made = {}
+
+    def once(sortie, pack):
+        key = sortie.model_dump_json(), id(pack)
+        if key not in made:
+            if len(made) >= MOST_PLANS:
+                made.clear()
+            made[key] = plan(sortie, pack), pack  # while the pack is here no other has its id
+        return made[key][0]
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("sortiewright.sortie.plan", once)
+        yield
 
 
 @pytest.fixture

@@ -36,6 +36,7 @@ def clients_of(folder):
         if not opened:
             made.__enter__()
             opened.append(made)
+        made.portal = opened[0].portal  # the desk runs in one loop, and answers every device in it
         made.get(f"/enter?token={app.state.desk.sessions.new_token()}", follow_redirects=False)
         return made
 
@@ -63,7 +64,7 @@ def client(at_one):
     return at_one()
 
 
-def made(client, query, seconds=30.0):
+def made(client, query, seconds=180.0):
     """Return the page of a choice once its cards are made, and their id."""
     until = time.monotonic() + seconds
     while time.monotonic() < until:
@@ -222,6 +223,7 @@ def test_no_other_device_and_nobody_else_writes_into_a_folder(at, tmp_path):
     _, id = made(client, ONE)
     elsewhere = at("192.168.1.20")
     crew = TestClient(elsewhere.app, base_url=HERE, headers={"origin": HERE}, client=("127.0.0.1", 5001))
+    crew.portal = client.portal
     crew.post("/join", data={"code": at.desk.code.code, "seat": "rear"})
     answers = [one.post(f"/cards/{id}/folder", data={"folder": str(tmp_path)}) for one in (elsewhere, crew)]
 

@@ -2,6 +2,7 @@
 
 import asyncio
 import gzip
+import html
 import json
 import re
 import struct
@@ -16,6 +17,7 @@ from starlette.testclient import TestClient
 
 from sortiewright.desk import DeskOptions, Shelf, make_app
 from sortiewright.desk.debrief_checklist import checklist_data
+from sortiewright.desk.debrief_kept import DebriefOrder, keep_order, order_in
 from sortiewright.desk.debrief_shelf import RecordingShelf
 from sortiewright.desk.debrief_strips import Strip, window_bytes
 from sortiewright.desk.slow_work import Work
@@ -23,6 +25,7 @@ from sortiewright.recording import Recording, debrief, example_recording, load_c
 from sortiewright.sortie import load_sortie
 
 HERE = "http://127.0.0.1:4711"
+COLUMN_FIELD = r'<input type="text" class="column-field" name="([^"]+)" value="([^"]*)"'
 SAMPLES = Path(__file__).parents[1] / "data/recordings"
 
 
@@ -44,7 +47,7 @@ def example(client):
     return answer.url.path
 
 
-def until(client, answer, words, seconds=60.0):
+def until(client, answer, words, seconds=180.0):
     """Return a page once it holds certain words."""
     end = time.monotonic() + seconds
     while words not in answer.text:
@@ -62,19 +65,13 @@ def taken(client, name, content, words='class="map-form"'):
 def fields_of(page):
     """Return what a browser would send of the form with the map, as it stands."""
     form = re.search(r"<form[^>]*map-form.*?</form>", page.text, re.DOTALL)[0]
-    found = {}
+    found = {name: html.unescape(text) for name, text in re.findall(COLUMN_FIELD, form)}
     for name, options in re.findall(r'<select name="([^"]+)"[^>]*>(.*?)</select>', form, re.DOTALL):
         choices = re.findall(r"<option([^>]*)>([^<]*)", options)
         attributes, text = next((one for one in choices if " selected" in one[0]), choices[0])
         value = re.search(r'value="([^"]*)"', attributes)
         found[name] = value[1] if value else text
     return found | dict.fromkeys(re.findall(r'type="checkbox" name="([^"]+)" checked', form), "on")
-
-
-def column_numbers(page):
-    """Return the number of each column in the form's lists."""
-    options = re.search(r'<select name="column-time".*?</select>', page.text, re.DOTALL)[0]
-    return {text: number for number, text in re.findall(r'<option value="(\d+)"[^>]*>([^<]+)', options)}
 
 
 def test_a_stranger_comes_from_the_plan_to_a_debrief_with_one_button(client, example):
@@ -98,6 +95,52 @@ def test_the_example_is_flown_as_its_own_sortie_and_lands_on_its_runway(sortie, 
     assert len(made.flights[0].takeoffs) == 1
     assert len(made.flights[0].landings) == 1
     assert made.flights[0].not_compared == ()
+
+
+def test_a_debrief_outlives_the_server_and_the_sortie_s_changes(tmp_path):
+    def started():
+        app = make_app(Shelf(tmp_path), DeskOptions(folder=tmp_path, port=4711))
+        client = TestClient(app, base_url=HERE, headers={"origin": HERE}, raise_server_exceptions=False)
+        client.__enter__()
+        client.get(f"/enter?token={app.state.desk.sessions.new_token()}")
+        return client
+
+    first = started()
+    shown = until(first, first.post("/debrief/example"), 'id="strips"')
+    place = shown.url.path
+    listed = re.search(r'<ul class="kept">.*?</ul>', first.get("/debrief").text, re.DOTALL)[0]
+    first.__exit__(None, None, None)
+    second = started()
+    demo = Path(Shelf().demo().file).read_text("utf-8")
+    second.portal.call(second.app.state.desk.show_draft, demo.replace("Range detail", "Another day"))
+    relisted = re.search(r'<ul class="kept">.*?</ul>', second.get("/debrief").text, re.DOTALL)[0]
+    again = until(second, second.get(place), 'id="strips"')
+    second.post(f"{place}/forget")
+    second.__exit__(None, None, None)
+
+    assert "to do better" in listed
+    assert relisted == listed
+    findings = re.compile(r'class="finding-button".*?</button>', re.DOTALL)
+    assert findings.findall(again.text) == findings.findall(shown.text)
+    assert "Range detail" in again.text.partition("<h1>")[2]
+    assert list((tmp_path / ".desk" / "recordings").iterdir()) == []
+
+
+@pytest.mark.parametrize("text", ["", "[]", "{", '{"sortie_id": 1}', "null", "[" * 100_000])
+def test_an_order_that_cannot_be_read_is_none(tmp_path, text):
+    (tmp_path / "debrief.json").write_text(text, "utf-8")
+
+    assert order_in(tmp_path) is None
+
+
+def test_an_order_is_kept_as_it_was(tmp_path):
+    for order in (
+        DebriefOrder("demo-1", "title: a\n", "trade", True, (57.25, -4.5), ("high", "low")),
+        DebriefOrder("", "", "si"),
+    ):
+        keep_order(tmp_path, order)
+
+        assert order_in(tmp_path) == order
 
 
 def test_the_reports_are_those_of_the_recording_room(client, example):
@@ -131,10 +174,9 @@ def test_a_dropped_recording_shows_its_columns_and_is_debriefed_by_them(client):
 def test_a_column_that_two_could_be_is_asked_for_and_the_answer_is_kept(client, tmp_path):
     rows = "\n".join(f"{at / 10:.1f},{at},{at + 3},{40 + at % 7}" for at in range(400))
     page = taken(client, "two.csv", f"time s,ias_kt,indicated airspeed kt,pitch deg\n{rows}\n".encode())
-    columns = column_numbers(page)
     fields = fields_of(page)
-    name = next(key for key in fields if key.startswith("column-") and fields[key] == columns["ias_kt"])
-    again = client.post(page.url, data=fields | {name: columns["indicated airspeed kt"], "do": "check"})
+    name = next(key for key in fields if key.startswith("column-") and fields[key] == "ias_kt")
+    again = client.post(page.url, data=fields | {name: "Indicated  airspeed KT", "do": "check"})
     again = until(client, again, 'class="map-form"')
     (tmp_path / "map.yaml").write_bytes(client.get(f"{page.url.path}.yaml").content)
     kept = load_channel_map(tmp_path / "map.yaml")
@@ -142,6 +184,43 @@ def test_a_column_that_two_could_be_is_asked_for_and_the_answer_is_kept(client, 
     assert "need your word" in page.text
     assert "could be it too" in page.text
     assert kept.channels[name.removeprefix("column-")].column == "indicated airspeed kt"
+
+
+def test_a_gzip_that_would_fill_the_disk_is_refused_where_it_is_dropped(client, monkeypatch):
+    monkeypatch.setattr("sortiewright.desk.debrief_shelf.LARGEST_CONTENT", 1_000_000)
+    before = client.get("/debrief").text.count("bomb")
+    bomb = gzip.compress(b"1,2\n" * 500_000)
+    refused = client.post("/debrief/upload", files={"recording": ("bomb.csv.gz", bomb)})
+
+    assert refused.status_code == 422
+    assert "bomb.csv.gz: this gzip unpacks to more than 0.001 GB." in refused.text
+    assert client.get("/debrief").text.count("bomb") == before
+
+
+def test_a_name_that_is_no_column_is_said_beside_its_channel_and_stays_to_be_mended(client, example):
+    page = until(client, client.get(f"{example}/map"), 'class="map-form"')
+    refused = client.post(page.url, data=fields_of(page) | {"column-pitch": "pich <deg>", "do": "debrief"})
+
+    assert refused.status_code == 422
+    assert "No column is called &#39;pich &lt;deg&gt;&#39;" in refused.text
+    assert 'name="column-pitch" value="pich &lt;deg&gt;"' in refused.text
+
+
+# Some simulators write every value they have: one page may not list them for each channel.
+def test_of_a_thousand_columns_a_page_lists_some_and_finds_the_others(client):
+    names = ["time s", "airspeed kt", *(f"value {n:04d}" for n in range(1000))]
+    rows = "\n".join(",".join([f"{at / 10}", str(at), *["1"] * 1000]) for at in range(30))
+    page = taken(client, "wide.csv", f"{','.join(names)}\n{rows}\n".encode())
+    listed = re.search(r'<datalist id="columns" data-find="([^"]+)">(.*?)</datalist>', page.text, re.DOTALL)
+    found = client.get(listed[1], params={"find": "0987 VALUE"}).json()
+    many = client.get(listed[1], params={"find": "value"}).json()
+    chosen = client.post(page.url, data=fields_of(page) | {"column-pitch": "value 0987", "do": "check"})
+
+    assert listed[2].count("<option>") == 400
+    assert len(page.content) < 100_000
+    assert found == ["value 0987"]
+    assert len(many) == 60
+    assert 'name="column-pitch" value="value 0987"' in until(client, chosen, 'class="map-form"').text
 
 
 def test_a_fault_of_the_map_is_said_beside_its_channel_and_its_text_stays(client):
@@ -286,6 +365,7 @@ def test_a_recording_is_deleted_with_all_that_was_kept_of_it(client):
 
 def test_a_watcher_drops_no_recording(client):
     watcher = TestClient(client.app, base_url=HERE, headers={"origin": HERE})
+    watcher.portal = client.portal
     watcher.post("/join", data={"code": client.desk.code.code, "seat": "watcher"})
 
     assert watcher.post("/debrief/example").status_code == 403

@@ -4,7 +4,7 @@ import io
 import re
 
 import pytest
-from desk_in_browser import BROWSER, SIZES, choose_scheme, page_of
+from desk_in_browser import BROWSER, SIZES, choose_scheme, page_of, painted
 
 pytest.importorskip("playwright.sync_api")
 pytestmark = pytest.mark.skipif(BROWSER is None, reason="no Chromium on this machine")
@@ -118,7 +118,7 @@ def test_the_aircraft_on_the_runway_follows_the_cursor(front, debriefed):
                 "title => window.deskDebrief.flight.events.find(one => one.title === title).time", event
             )
             page.evaluate("time => window.deskDebrief.charts.at(time)", time)
-            page.wait_for_timeout(150)
+            painted(page)
             told.append(page.locator("#runway-picture text").last.text_content())
         # The sortie's run begins 150 ft along; lift-off was some 2,500 ft later.
         along = [int(re.sub(r"\D", "", one.partition("ft")[0])) for one in told]
@@ -132,12 +132,12 @@ def test_a_recording_is_dropped_with_progress_and_its_columns_are_shown(front, s
     (tmp_path / "flight.csv").write_text(f"time s,airspeed kt,pitch deg\n{rows}\n", "utf-8")
     with page_of(front, f"{served.address}/debrief") as page:
         page.set_input_files("#recording", tmp_path / "flight.csv")
-        page.get_by_role("button", name="Take it").click()
+        page.get_by_role("button", name="Read it").click()
         page.wait_for_url("**/map")
         page.wait_for_selector("table.map")
 
         assert "flight.csv" in page.locator("h1").inner_text()
-        assert page.locator("select[name=column-pitch] option:checked").inner_text() == "pitch deg"
+        assert page.input_value("input[name=column-pitch]") == "pitch deg"
 
 
 def test_nothing_of_a_debrief_or_of_cards_is_white_or_blue_at_night(front, served, debriefed):

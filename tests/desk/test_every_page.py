@@ -42,7 +42,7 @@ def addresses(front, served):
     """Return one address of each kind of page."""
     left, seen, found = list(FIRST), set(), {}
     known = kinds()
-    for _ in range(100):  # until the book is put together every address of it says so
+    for _ in range(1200):  # until the book is put together every address of it says so
         if front.request.get(f"{served.address}/reference/lists/none").status == 404:
             break
         time.sleep(0.1)

@@ -10,7 +10,8 @@ from hostile_desk import HOST, ORIGIN, Hostile
 from hostile_requests import routes_of
 from raw_requests import Asked, Running
 
-from sortiewright.desk import guard
+from sortiewright.desk import DeskOptions, Shelf, make_app
+from sortiewright.desk.options import Patience
 
 FORM = (b"content-type", b"application/x-www-form-urlencoded")
 ALSO_OPEN = re.compile(r"/(enter|join|assets/)")
@@ -99,7 +100,7 @@ def test_no_route_shows_or_changes_anything_for_a_stranger(hostile, running, rou
 
 
 def test_no_place_in_any_path_leads_to_a_file(hostile, running):
-    for _ in range(100):  # until the book is put together every address of it says so
+    for _ in range(1200):  # until the book is put together every address of it says so
         if hostile.ask(running, "owner", Asked("GET", b"/reference/lists/none")).status == 404:
             break
         time.sleep(0.1)
@@ -138,34 +139,46 @@ def test_a_form_in_another_alphabet_is_refused(hostile, running):
         )
 
 
-def test_half_a_form_is_not_waited_for_long(hostile, running, monkeypatch):
-    monkeypatch.setattr(guard, "LONGEST_PAUSE", 0.2)
+def sent_slowly(pieces, patience):
+    """Return a coroutine that sends a form, each piece after so many seconds, and returns the status."""
+    app = make_app(Shelf(), DeskOptions(port=4711, patience=patience))
+    sessions = app.state.desk.sessions
+    cookie = sessions.cookie(sessions.new_visitor("front", owner=True))
+    scope = {
+        "type": "http", "method": "POST", "path": "/units", "query_string": b"", "scheme": "http",
+        "http_version": "1.1", "root_path": "", "client": ("127.0.0.9", 5), "server": None, "state": {},
+        "headers": [HOST, ORIGIN, FORM, (b"cookie", f"sortiewright_session={cookie}".encode())],
+    }  # fmt: skip
+    sent = []
 
-    async def stalled():
-        answers = []
+    async def receive():
+        after, piece = next(pieces)
+        await asyncio.sleep(after)
+        return {"type": "http.request", "body": piece, "more_body": True}
 
-        async def receive():
-            if not answers:
-                answers.append("first")
-                return {"type": "http.request", "body": b"units=", "more_body": True}
-            await asyncio.sleep(30)
+    async def send(message):
+        sent.append(message)
 
-        sent = []
-
-        async def send(message):
-            sent.append(message)
-
-        cookie = hostile.desk.sessions.cookie(hostile.seats["owner"])
-        scope = {
-            "type": "http", "method": "POST", "path": "/units", "query_string": b"", "scheme": "http",
-            "http_version": "1.1", "root_path": "", "client": ("127.0.0.9", 5), "server": None, "state": {},
-            "headers": [HOST, ORIGIN, FORM, (b"cookie", f"sortiewright_session={cookie}".encode())],
-        }  # fmt: skip
-        await hostile.app(scope, receive, send)
+    async def asked():
+        await app(scope, receive, send)
         return sent[0]["status"]
 
+    return asked()
+
+
+def test_half_a_form_is_not_waited_for_long(running):
+    pieces = iter([(0, b"units="), (30, b"si")])
     started = time.monotonic()
-    assert running.run(stalled()) == 408
+
+    assert running.run(sent_slowly(pieces, Patience(pause=0.2))) == 408
+    assert time.monotonic() - started < 10
+
+
+def test_a_form_that_drips_in_is_not_waited_for_either(running):
+    pieces = ((0.02, b"a") for _ in range(2_000))
+    started = time.monotonic()
+
+    assert running.run(sent_slowly(pieces, Patience(pause=0.3))) == 408
     assert time.monotonic() - started < 10
 
 

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from raw_requests import Running
 
 SEARCH = settings(
-    max_examples=int(os.environ.get("FUZZ_EXAMPLES", "100")),
+    max_examples=int(os.environ.get("FUZZ_EXAMPLES", "60")),
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
 )
 OPEN_TO_ALL = re.compile(r"/(enter|join|assets/.*)$")

@@ -138,9 +138,36 @@ def test_the_slider_never_briefs_what_does_not_fit(demo, short_wet):
 def test_the_slider_stands_in_the_page_with_all_its_steps(owner, desk):
     text = owner.get("/numbers").text
 
-    steps = json.loads(re.search(r'id="failure-steps" hidden>(.*?)</pre>', text, re.DOTALL)[1])
-    assert len(steps) == len(failure_of(desk.current.ready.plan, "trade").steps)
-    assert f'max="{len(steps) - 1}"' in text
+    data = json.loads(re.search(r'id="failure-steps" hidden>(.*?)</pre>', text, re.DOTALL)[1])
+    whole = [long(step, data["endings"]) for step in data["steps"]]
+    assert whole == [step.data() for step in failure_of(desk.current.ready.plan, "trade").steps]
+    assert f'max="{len(whole) - 1}"' in text
+
+
+def long(short, endings):
+    """Return a step of the page as it was before its texts were shortened."""
+    if isinstance(short, list):
+        return [long(one, endings) for one in short]
+    return short[:-1] + endings[ord(short[-1]) - ord("a")] if isinstance(short, str) else short
+
+
+# The budget of a page with all its files: 300 kB; a third of that over the air, where a browser takes gzip.
+def test_the_page_with_all_its_charts_is_light(owner):
+    page = owner.get("/numbers")
+    files = set(re.findall(r'(?:href|src)="(/assets/[^"]+)"', page.text))
+    style = next(one for one in files if one.endswith("tokens.css"))
+    files |= {
+        f"{style.rpartition('/')[0]}/{one}" for one in re.findall(r'url\("([^"]+)"\)', owner.get(style).text)
+    }
+    charts = [
+        owner.get(f"{address}?width=wide", headers={"hx-request": "true"})
+        for address in re.findall(r'hx-get="(/numbers/charts/[^"]+)"', page.text)
+    ]
+    answers = [page, *charts, *(owner.get(address) for address in sorted(files))]
+
+    assert len(charts) == 9
+    assert sum(len(one.content) for one in answers) < 300_000
+    assert sum(int(one.headers["content-length"]) for one in answers) < 120_000
 
 
 def test_margins_are_what_the_plan_leaves(demo):

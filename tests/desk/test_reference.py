@@ -34,7 +34,7 @@ def reader(tmp_path_factory):
     app = make_app(Shelf(tmp_path_factory.mktemp("none")), DeskOptions(port=4711))
     client = TestClient(app, base_url="http://127.0.0.1:4711", raise_server_exceptions=False)
     client.get(f"/enter?token={app.state.desk.sessions.new_token()}")
-    for _ in range(200):
+    for _ in range(1200):
         if "Opening the book" not in client.get("/reference").text:
             return client
         time.sleep(0.1)

@@ -96,7 +96,7 @@ def open_list(client, name):
 
 def test_a_sortie_without_a_run_offers_to_begin_one(tmp_path):
     owner = entered(desk_over(tmp_path))
-    assert any("Begin the run" in owner.get("/run").text or time.sleep(0.1) for _ in range(100))
+    assert any("Begin the run" in owner.get("/run").text or time.sleep(0.1) for _ in range(1200))
     assert press(owner, "answer:walk_round:gear_pins:1:front").status_code == 409
     owner.post("/run/begin")
 

@@ -183,7 +183,7 @@ def test_a_crew_gets_from_the_shelf_to_the_debrief_with_the_mouse_alone(browser,
         front.get_by_role("button", name="Use the example recording").click()
         front.wait_for_selector(".strip canvas")
         front.locator(".finding-button").first.click()
-        front.wait_for_function("window.deskDebrief.charts.span < 60")
+        front.wait_for_function("() => window.deskDebrief.charts.span < 60")
 
         part(front, "Reference")
         front.locator("#page a", has_text="Emergency").first.click()
@@ -210,8 +210,8 @@ def test_a_crew_gets_from_the_shelf_to_the_debrief_with_the_keyboard_alone(brows
         front.keyboard.press("Enter")
         front.wait_for_url("**/prepare/sorties")
         tab_to(front, ".pick-button")
-        front.keyboard.press("Enter")
-        front.wait_for_load_state("load")
+        with front.expect_navigation():
+            front.keyboard.press("Enter")
         front.keyboard.press("1")
         front.wait_for_url("**/prepare")
         front.wait_for_selector(".gauge")
@@ -261,6 +261,7 @@ def test_a_crew_gets_from_the_shelf_to_the_debrief_with_the_keyboard_alone(brows
         front.wait_for_timeout(BETWEEN)
         front.keyboard.press("Enter")
         front.wait_for_timeout(BETWEEN)
+        front.wait_for_selector("button.cell.due")
         front.keyboard.press("Enter")
         rear.wait_for_selector(".cell.said")
         devices = Device(front.context, served.address), Device(rear.context, served.address)
@@ -288,12 +289,13 @@ def test_a_crew_gets_from_the_shelf_to_the_debrief_with_the_keyboard_alone(brows
         front.wait_for_selector(".strip canvas")
         front.wait_for_function("() => document.getElementById('moment').textContent !== ''")
         front.keyboard.press("n")
-        front.wait_for_function("window.deskDebrief.charts.span < 60")
+        front.wait_for_function("() => window.deskDebrief.charts.span < 60")
 
         front.keyboard.press("6")
         front.wait_for_selector("#search")
         front.keyboard.press("/")
-        front.keyboard.type("brake")
+        with front.expect_response(re.compile("q=brake")):
+            front.keyboard.type("brake")
         front.wait_for_selector("#results li a")
         front.keyboard.press("ArrowDown")
         front.keyboard.press("Enter")

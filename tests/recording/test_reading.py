@@ -11,8 +11,9 @@ import polars as pl
 import pytest
 from sampled_flight import DEGREE, FOOT, KNOT, csv_text, flight, write_csv
 
-from sortiewright.pack import InputError
-from sortiewright.recording import ChannelMap, read_recording
+from sortiewright.pack import FileError, InputError
+from sortiewright.recording import ChannelMap, check_unpacked, read_recording, reading_source
+from sortiewright.recording.reading_source import Source, unpacked
 
 SAMPLES = Path(__file__).parents[1] / "data" / "recordings"
 SHORT = {name: values[:400] for name, values in flight(rate=10.0).items() if name != "mach_number"}
@@ -268,6 +269,30 @@ def test_a_gzip_that_breaks_off_gives_what_came_before_and_says_so(tmp_path, sha
     assert read.rows == whole.count(b"\n") - 1 < 4000
     assert read.defects[0].kind == "truncated"
     assert np.array_equal(read.number("altitude"), read.number("altitude"))  # no half line: no NaN
+
+
+# RFC 1951: at most 258 bytes come out of two codes of a bit each, so a file grows a thousandfold at most.
+def test_a_gzip_that_grows_a_thousandfold_is_left_long_before_its_end(tmp_path, monkeypatch):
+    monkeypatch.setattr(reading_source, "LONG", 20_000_000)
+    bomb = gzip.compress(b"1,2\n" * 15_000_000, 9)
+    (tmp_path / "bomb.csv.gz").write_bytes(bomb)
+
+    with pytest.raises(FileError, match="600 times its size"):
+        check_unpacked(tmp_path / "bomb.csv.gz", 10**9)
+    with pytest.raises(FileError, match=r"more than 0.015 GB"):
+        check_unpacked(tmp_path / "bomb.csv.gz", 15_000_000)
+    (tmp_path / "cut.csv.gz").write_bytes(bomb[:5000])
+    check_unpacked(tmp_path / "cut.csv.gz", 10**9)  # whoever reads it says that it breaks off
+
+
+@pytest.mark.parametrize("size", [0, 1, 3_999_999, 4_000_000, 4_000_001, 9_000_000])
+def test_content_of_any_size_comes_out_whole(tmp_path, size):
+    content = (b"12.5,7\n" * (size // 7 + 1))[:size]
+    halves = content[: size // 2], content[size // 2 :]
+    (tmp_path / "a.csv.gz").write_bytes(b"".join(gzip.compress(half) for half in halves))
+    source = Source(tmp_path / "a.csv.gz", 1, b"", True, False, False)
+
+    assert unpacked(source) == (content, "")
 
 
 def test_a_gzip_of_several_members_is_read_whole(tmp_path):

@@ -4,6 +4,7 @@ import shutil
 
 import pytest
 from debrief_samples import hostile_debrief, sample_debrief
+from desk_in_browser import painted
 
 from sortiewright.recording import report_page
 
@@ -121,11 +122,11 @@ def test_the_keyboard_zooms_moves_and_shows_all(opened):
     for key in ("n", "+", "+", "ArrowRight", "Shift+ArrowRight"):
         before = page.locator("#moment").inner_text(), ticks(page)
         page.keyboard.press(key)
-        page.wait_for_timeout(60)
+        painted(page)
 
         assert (page.locator("#moment").inner_text(), ticks(page)) != before, key
     page.keyboard.press("0")
-    page.wait_for_timeout(60)
+    painted(page)
 
     assert ticks(page) == whole
 
@@ -136,7 +137,7 @@ def test_dragging_zooms_and_the_wheel_does_so_only_in_focus(opened):
     box = page.locator("#charts").bounding_box()
     page.mouse.move(box["x"] + 400, box["y"] - 40)
     page.mouse.wheel(0, 300)
-    page.wait_for_timeout(60)
+    painted(page)
 
     assert ticks(page) == whole
     page.locator("#charts").scroll_into_view_if_needed()
@@ -146,12 +147,12 @@ def test_dragging_zooms_and_the_wheel_does_so_only_in_focus(opened):
     page.mouse.down()
     page.mouse.move(box["x"] + 500, middle)
     page.mouse.up()
-    page.wait_for_timeout(60)
+    painted(page)
     dragged = ticks(page)
 
     assert dragged != whole
     page.mouse.wheel(0, -300)
-    page.wait_for_timeout(60)
+    painted(page)
 
     assert ticks(page) not in (dragged, whole)
 

@@ -14,6 +14,7 @@ from starlette.middleware import Middleware
 from starlette.routing import Mount
 
 from sortiewright.desk import pages_frame
+from sortiewright.desk.compression import Compressed
 from sortiewright.desk.current import CurrentSortie
 from sortiewright.desk.drafts import Drafts
 from sortiewright.desk.gate import Gate
@@ -58,7 +59,14 @@ def make_app(
     app = Starlette(
         routes=[*pages_frame.routes(desk), Mount("/", parts)],
         middleware=[
-            Middleware(Guard, hosts=options.hosts, uploads=parts.uploads, refuse=refuse),
+            Middleware(
+                Guard,
+                hosts=options.hosts,
+                uploads=parts.uploads,
+                refuse=refuse,
+                patience=options.patience,
+            ),
+            Middleware(Compressed),
             Middleware(FaultPage, refuse=refuse),
             Middleware(Gate, sessions=desk.sessions, refuse=refuse),
         ],

@@ -5,9 +5,12 @@ from __future__ import annotations
 import asyncio
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from sortiewright.desk.current import opened_sortie
+from sortiewright.desk.debrief_kept import DebriefOrder, keep_order, order_in
 from sortiewright.desk.debrief_shelf import KeptRecording, RecordingShelf
 from sortiewright.desk.slow_work import Work
 
@@ -47,6 +50,13 @@ class Wanted:
     units: System
     anyway: bool = False
     runway_start: tuple[float, float] | None = None
+    sortie_id: str = ""
+    sortie_text: str = ""
+
+    def order(self, severities: tuple[str, ...] | None = None) -> DebriefOrder:
+        """Return what is kept of it."""
+        given = self.sortie_id, self.sortie_text, self.units
+        return DebriefOrder(*given, self.anyway, self.runway_start, severities)
 
 
 @dataclass(frozen=True)
@@ -59,6 +69,11 @@ class Made:
     def shown_in(self, units: System) -> Debrief:
         """Return it with its values said in these units."""
         return replace(self.debrief, units=units)
+
+    @cached_property
+    def severities(self) -> tuple[str, ...]:
+        """How grave its findings are, the gravest first."""
+        return tuple(one.severity for _, one in self.debrief.findings())
 
 
 class DebriefRoom:
@@ -78,7 +93,7 @@ class DebriefRoom:
         if found is None or again or found.state == "cancelled":
             if found is not None:
                 found.cancel()
-            found = Work[Look](LOOK_STEPS, self._tell)
+            found = Work[Look](LOOK_STEPS, self.tell)
             file, map_file, name = self.shelf.file(kept), self.shelf.map_file(kept), kept.name
             found.begin(lambda step: looked_at(file, map_file, name, step), _faults(), self._turn)
         self.looks[kept.id] = found
@@ -91,12 +106,15 @@ class DebriefRoom:
             before.cancel()
         look = self.looks.get(kept.id)
         read = None if look is None or look.result is None else look.result.recording
-        file, map_file = self.shelf.file(kept), self.shelf.map_file(kept)
-        work = Work[Made](DEBRIEF_STEPS, self._tell)
+        file, map_file, folder = self.shelf.file(kept), self.shelf.map_file(kept), self.shelf.place(kept)
+        work = Work[Made](DEBRIEF_STEPS, self.tell)
 
         def make(step: Step) -> Made:
+            keep_order(folder, wanted.order())
             recording = read or read_named(file, map_file, kept.name, step)
-            return debriefed(recording, wanted, step)
+            made = debriefed(recording, wanted, step)
+            keep_order(folder, wanted.order(made.severities))
+            return made
 
         work.begin(make, _faults(), self._turn)
         self.debriefs[kept.id] = work
@@ -104,6 +122,31 @@ class DebriefRoom:
             del self.reports[key]
         self._forget(self.debriefs)
         return work
+
+    async def resumed(self, kept: KeptRecording) -> Work[Made] | None:
+        """Return the debrief of a recording, begun again by the order that was kept where it is not at hand.
+
+        None where it was never debriefed, or its sortie is there no more.
+        """
+        if kept.id in self.debriefs:
+            return self.debriefs[kept.id]
+        order = await asyncio.to_thread(order_in, self.shelf.place(kept))
+        wanted = None if order is None else await self._wanted_again(order)
+        if wanted is None:
+            return None
+        return self.debriefs.get(kept.id) or self.begin(kept, wanted)  # others may have come meanwhile
+
+    async def _wanted_again(self, order: DebriefOrder) -> Wanted | None:
+        if not order.sortie_text:
+            return Wanted(None, "", order.units, order.anyway, order.runway_start)
+        entry = await asyncio.to_thread(self.desk.shelf.find, order.sortie_id)
+        if entry is None:
+            return None
+        packs = self.desk.current.packs
+        opened = await asyncio.to_thread(opened_sortie, entry, draft=order.sortie_text, packs=packs)
+        if opened.plan is None:
+            return None
+        return wanted_of(opened, order.units, anyway=order.anyway, runway_start=order.runway_start)
 
     def made(self, id: str) -> Made | None:
         """Return the debrief of a recording if it is at hand."""
@@ -121,7 +164,8 @@ class DebriefRoom:
         while len(works) > MOST_IN_MEMORY:
             works.pop(next(iter(works))).cancel()
 
-    def _tell(self) -> None:
+    def tell(self) -> None:
+        """Tell every page that something about recordings changed; from any thread."""
         self.desk.hub.publish_from_thread(TOPIC, "now", event=EVENT, latest=EVENT)
         self.desk.hub.publish_from_thread("ribbon", "now", event="ribbon-changed", latest="ribbon")
 
@@ -143,8 +187,9 @@ def wanted_of(
 ) -> Wanted:
     """Return a debrief against the open sortie as it is now, or against none."""
     loaded = opened.loaded if against and opened.plan is not None else None
-    title = "" if loaded is None or opened.plan is None else opened.plan.title
-    return Wanted(loaded, title, units, anyway, runway_start)
+    if loaded is None or opened.plan is None:
+        return Wanted(None, "", units, anyway, runway_start)
+    return Wanted(loaded, opened.plan.title, units, anyway, runway_start, opened.entry.id, opened.text)
 
 
 class _Named(Exception):

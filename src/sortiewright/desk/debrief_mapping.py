@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from difflib import get_close_matches
+from itertools import islice
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
@@ -29,17 +31,20 @@ UNITS_OFFERED = {
 }
 """What a person chooses from; a map written by hand takes more."""
 TIME_UNITS = ("s", "ms", "us", "ns", "min", "h", "iso", "clock")
-NOT_USED = -1
+MOST_LISTED = 400
+"""Columns that a page lists at once; of more, those that hold what is typed are asked for."""
+MOST_FOUND = 60
+LONGEST_TYPED = 200
 
 
 @dataclass(frozen=True)
 class MapRow:
-    """A channel in the form. ``column`` is the place of its column in the list of columns, -1 for none."""
+    """A channel in the form. ``column`` is the name of its column as its field shows it, empty for none."""
 
     channel: str
     title: str
     need: str
-    column: int
+    column: str
     unit: str
     units: tuple[str, ...]
     """Offered; none where the channel has no unit."""
@@ -54,14 +59,27 @@ class MapRow:
 
 
 class MapRefused(ValueError):
-    """A form that no page of ours sends, or a map with faults: ``by_channel`` and the rest."""
+    """A form that no page of ours sends, or a map with faults: ``by_channel`` and the rest.
 
-    def __init__(self, text: str, by_channel: Mapping[str, str] | None = None) -> None:
+    ``typed`` is what was typed for columns that there are not.
+    """
+
+    def __init__(
+        self,
+        text: str,
+        by_channel: Mapping[str, str] | None = None,
+        typed: Mapping[str, str] | None = None,
+    ) -> None:
         super().__init__(text)
-        self.by_channel = dict(by_channel or {})
+        self.by_channel, self.typed = dict(by_channel or {}), dict(typed or {})
 
 
-def rows_of(look: Look, units: System, problems: Mapping[str, str] | None = None) -> list[MapRow]:
+def rows_of(
+    look: Look,
+    units: System,
+    problems: Mapping[str, str] | None = None,
+    typed: Mapping[str, str] | None = None,
+) -> list[MapRow]:
     """Return a row for each channel: what asks for a decision first, then those bound, then the rest."""
     from sortiewright.pack import CHANNELS
 
@@ -80,7 +98,7 @@ def rows_of(look: Look, units: System, problems: Mapping[str, str] | None = None
                 channel=name,
                 title=channel.title,
                 need=channel.need,
-                column=NOT_USED if use is None else _place(look, use.column),
+                column=(typed or {}).get(name) or ("" if use is None else use.column),
                 unit="" if use is None else use.unit or "",
                 units=_units(channel.unit, use) if channel.kind == "number" else (),
                 invert=use is not None and use.invert,
@@ -93,7 +111,7 @@ def rows_of(look: Look, units: System, problems: Mapping[str, str] | None = None
             )
         )
     needs = {"must": 0, "should": 1, "could": 2}
-    rows.sort(key=lambda row: (not row.problem, not row.asks, row.column < 0, needs[row.need]))
+    rows.sort(key=lambda row: (not row.problem, not row.asks, not row.column, needs[row.need]))
     return rows
 
 
@@ -102,15 +120,17 @@ def map_from(form: Mapping[str, Any], look: Look) -> ChannelMap:
     from sortiewright.pack import CHANNELS
     from sortiewright.recording import ChannelMap, ColumnUse
 
-    before = look.channel_map
+    before, chosen = look.channel_map, _chosen(form, look)
     channels: dict[str, ColumnUse] = {}
     for name, channel in CHANNELS.items():
         if name == "time":
             continue
-        column = _column(form, f"column-{name}", look) if f"column-{name}" in form else None
-        if column is None:
-            if f"column-{name}" not in form and name in before.channels:
+        if name not in chosen:
+            if name in before.channels:
                 channels[name] = before.channels[name]
+            continue
+        column = chosen[name]
+        if not column:
             continue
         unit = str(form.get(f"unit-{name}", ""))[:30] or None
         changes: dict[str, Any] = {
@@ -121,8 +141,8 @@ def map_from(form: Mapping[str, Any], look: Look) -> ChannelMap:
         channels[name] = (
             ColumnUse(column=column, **changes) if known is None else known.model_copy(update=changes)
         )
-    time = _column(form, "column-time", look) if "column-time" in form else before.time.column
-    if time is None:
+    time = chosen.get("time", before.time.column)
+    if not time:
         raise MapRefused("There is no debrief without a time: choose its column.", {"time": "Choose one."})
     unit = form.get("unit-time", "")
     if unit and unit not in TIME_UNITS:
@@ -136,6 +156,13 @@ def map_from(form: Mapping[str, Any], look: Look) -> ChannelMap:
         constants=before.constants,
         ignore=before.ignore,
     )
+
+
+def columns_with(columns: Sequence[str], words: str) -> list[str]:
+    """Return the columns whose names hold all these words, in the file's order; no more than a list takes."""
+    wanted = words.casefold().split()
+    holding = (one for one in columns if all(word in one.casefold() for word in wanted))
+    return list(islice(holding, MOST_FOUND))
 
 
 def checked_text(text: str) -> ChannelMap:
@@ -172,17 +199,43 @@ def _known(look: Look, name: str, column: str) -> ColumnUse | None:
     return found if found is not None and found.column == column else None
 
 
-def _column(form: Mapping[str, Any], field: str, look: Look) -> str | None:
-    raw = str(form.get(field, ""))
-    if raw in ("", str(NOT_USED)):
-        return None
-    if not (raw.isascii() and raw.isdecimal() and len(raw) < 7 and int(raw) < len(look.columns)):
-        raise MapRefused("There is no such column.")
-    return look.columns[int(raw)]
+def _chosen(form: Mapping[str, Any], look: Look) -> dict[str, str]:
+    """Return the column that a form names for each channel in it, empty for none. Raises ``MapRefused``."""
+    from sortiewright.pack import CHANNELS
+
+    by_letters = {_letters(name): name for name in reversed(look.columns)}
+    known = frozenset(look.columns)
+    chosen: dict[str, str] = {}
+    problems: dict[str, str] = {}
+    typed: dict[str, str] = {}
+    for channel in CHANNELS:
+        if (raw := form.get(f"column-{channel}")) is None:
+            continue
+        # A browser sends a name without its line ends; a person types it without heeding capitals.
+        text = str(raw)
+        found = text if text in known else by_letters.get(_letters(text)) if text.strip() else ""
+        if found is None:
+            typed[channel] = text[:LONGEST_TYPED]
+            problems[channel] = f"No column is called {typed[channel]!r}{_near(look.columns, text)}"
+        else:
+            chosen[channel] = found
+    if problems:
+        count = len(problems)
+        words = "One name is that of no column" if count == 1 else f"{count} names are those of no column"
+        raise MapRefused(f"{words}: see below.", problems, typed)
+    return chosen
 
 
-def _place(look: Look, column: str) -> int:
-    return look.columns.index(column) if column in look.columns else NOT_USED
+def _letters(name: str) -> str:
+    return "".join(name.split()).casefold()
+
+
+def _near(columns: Sequence[str], text: str) -> str:
+    """Return a question after the column that was meant, if one is near; a sentence's end if none is."""
+    holding = columns_with(columns, text)
+    # Looking for the likest of twenty thousand names would take seconds.
+    near = holding or get_close_matches(text[:LONGEST_TYPED], columns[:MOST_LISTED], 1)
+    return f": {near[0]}?" if near and text.strip() else "."
 
 
 def _units(si_unit: str, use: ColumnUse | None) -> tuple[str, ...]:

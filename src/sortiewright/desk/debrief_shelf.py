@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import json
 import re
 import secrets
@@ -15,6 +16,8 @@ from pathlib import Path
 from typing import BinaryIO, cast
 
 FOLDER = "recordings"
+LARGEST_CONTENT = 2_000_000_000
+"""Bytes of a gzip's content: five hours at 60 Hz with two hundred columns of text."""
 FILE, MAP, ABOUT = "recording.data", "map.yaml", "about.json"
 MOST_LISTED = 100
 LONGEST_NAME = 120
@@ -43,6 +46,10 @@ class KeptRecording:
         return re.sub(r"[^A-Za-z0-9_-]+", "-", name).strip("-")[:60] or "flight"
 
 
+class RecordingRefused(ValueError):
+    """A file that is not kept; says why."""
+
+
 class RecordingShelf:
     """Recordings below the desk's data folder; in a temporary one where the desk keeps nothing."""
 
@@ -66,6 +73,10 @@ class RecordingShelf:
         """Return the recording of an id, None if there is none."""
         return next((one for one in self.entries() if one.id == id), None)
 
+    def place(self, kept: KeptRecording) -> Path:
+        """Return the folder with everything of a recording."""
+        return self.folder / kept.id
+
     def file(self, kept: KeptRecording) -> Path:
         """Return a recording's file."""
         return self.folder / kept.id / FILE
@@ -75,24 +86,49 @@ class RecordingShelf:
         return self.folder / kept.id / MAP
 
     async def add(self, name: str, chunks: AsyncIterator[bytes], *, made_up: bool = False) -> KeptRecording:
-        """Keep a recording whose bytes come piece by piece, and return it. ``OSError`` without room."""
+        """Keep a recording whose bytes come piece by piece, and return it.
+
+        Raises ``OSError`` without room, and ``RecordingRefused`` for a gzip of too much.
+        """
         id = secrets.token_hex(6)
         place = self.folder / id
         place.mkdir(parents=True)
         try:
             with (place / FILE).open("wb") as file:
                 size = await _copied(chunks, file)
+            await asyncio.to_thread(_check_content, place / FILE, _plain(name))
             kept = KeptRecording(id, _plain(name), size, datetime.now(UTC), made_up)
-            about = asdict(kept) | {"stored": kept.stored.isoformat()}
-            (place / ABOUT).write_text(json.dumps(about), "utf-8")
+            self._describe(kept)
         except BaseException:
             shutil.rmtree(place, ignore_errors=True)
             raise
         return kept
 
+    def adopt(self, name: str, file: Path) -> KeptRecording:
+        """Take a file of this machine's into the shelf, and return it; it is moved. Raises ``OSError``."""
+        kept = KeptRecording(secrets.token_hex(6), _plain(name), file.stat().st_size, datetime.now(UTC))
+        self.place(kept).mkdir(parents=True)
+        file.replace(self.file(kept))
+        self._describe(kept)
+        return kept
+
+    def _describe(self, kept: KeptRecording) -> None:
+        about = asdict(kept) | {"stored": kept.stored.isoformat()}
+        (self.place(kept) / ABOUT).write_text(json.dumps(about), "utf-8")
+
     def forget(self, kept: KeptRecording) -> None:
         """Delete a recording and everything that was kept with it."""
         shutil.rmtree(self.folder / kept.id, ignore_errors=True)
+
+
+def _check_content(file: Path, name: str) -> None:
+    from sortiewright.pack import InputError
+    from sortiewright.recording import check_unpacked
+
+    try:
+        check_unpacked(file, LARGEST_CONTENT)
+    except InputError as error:
+        raise RecordingRefused(f"{name}: {error.problems[0].expected}.") from None
 
 
 async def _copied(chunks: AsyncIterator[bytes], file: BinaryIO) -> int:

@@ -16,7 +16,7 @@ from starlette.datastructures import Headers, MutableHeaders
 from starlette.responses import Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from sortiewright.desk.options import LOOPBACK_NAMES
+from sortiewright.desk.options import LOOPBACK_NAMES, Patience
 from sortiewright.desk.rates import Rates
 
 POLICY = "; ".join(
@@ -43,7 +43,7 @@ HEADERS = {
 }
 SAFE_METHODS = frozenset({"GET", "HEAD", "OPTIONS"})
 LARGEST_BODY = 1_000_000  # bytes
-LONGEST_PAUSE = 20.0  # s within a body; nobody holds a page's worker by sending half a form
+NEVER_CAME = "The rest of what was sent never came."
 _CHARSET = re.compile(r"charset\s*\*?=\s*\"?([^\s\";,]*)", re.IGNORECASE)
 # Requests a second and at once from one address: a page with all its files is about 20.
 USUAL_RATE = (60.0, 300.0)
@@ -64,9 +64,16 @@ class Guard:
     """The outermost layer: lets through what is addressed to us, comes from us, and keeps to its measure."""
 
     def __init__(
-        self, app: ASGIApp, *, hosts: frozenset[str], uploads: Mapping[str, int], refuse: Refuse
+        self,
+        app: ASGIApp,
+        *,
+        hosts: frozenset[str],
+        uploads: Mapping[str, int],
+        refuse: Refuse,
+        patience: Patience,
     ) -> None:
         self.app, self._hosts, self._uploads, self._refuse = app, hosts, uploads, refuse
+        self._patience = patience
         self._rates = Rates(*USUAL_RATE)
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
@@ -91,7 +98,7 @@ class Guard:
             return
         most = self._uploads.get(scope["path"], LARGEST_BODY)
         try:
-            await self.app(scope, _measured(receive, most), guarded_send)
+            await self.app(scope, _measured(receive, most, self._patience), guarded_send)
         except BodyRefused as refused:
             if not started:
                 await self._refuse(scope, refused.status, refused.words)(scope, receive, guarded_send)
@@ -154,19 +161,27 @@ def _too_large(most: int) -> str:
     return f"That is too large: at most {most / 1e6:g} MB are taken here."
 
 
-def _measured(receive: Receive, most: int) -> Receive:
-    """Return ``receive`` that stops at the most bytes a body may have, and where it stays away too long."""
-    seen, is_whole = 0, False
+def _measured(receive: Receive, most: int, patience: Patience) -> Receive:
+    """Return ``receive`` that stops at the most bytes a body may have, and where it stays away too long.
+
+    Only the time counts that was spent waiting for more, so whoever is slow with what came is not meant.
+    """
+    seen, waited, is_whole = 0, 0.0, False
+    clock = asyncio.get_running_loop().time
 
     async def measured() -> Message:
-        nonlocal seen, is_whole
+        nonlocal seen, waited, is_whole
         if is_whole:  # what comes now is the visitor's going, whenever that is
             return await receive()
+        begin = clock()
+        left = patience.pause + seen / patience.slowest - waited
         try:
-            async with asyncio.timeout(LONGEST_PAUSE):
+            async with asyncio.timeout(min(patience.pause, left)):
                 message = await receive()
         except TimeoutError:
-            raise BodyRefused(408, "The rest of what was sent never came.") from None
+            words = "What was sent came too slowly." if left < patience.pause else NEVER_CAME
+            raise BodyRefused(408, words) from None
+        waited += clock() - begin
         seen += len(message.get("body", b""))
         if seen > most:
             raise BodyRefused(413, _too_large(most))

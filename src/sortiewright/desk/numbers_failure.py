@@ -9,7 +9,7 @@ from __future__ import annotations
 import json
 import math
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, cast
 
 import numpy as np
 
@@ -191,8 +191,23 @@ def _point_data(point: Point | None) -> list[Any] | None:
 
 
 def as_text(failure: Failure) -> str:
-    """Return the steps as JSON that may stand in a page as text."""
-    text = json.dumps([step.data() for step in failure.steps], ensure_ascii=False, separators=(",", ":"))
+    """Return the steps as JSON that may stand in a page as text; what texts end in is listed, as it recurs.
+
+    ``{"endings": [" ft left", ...], "steps": [...]}``, where a text is its beginning and, as a letter from a
+    on, which ending follows.
+    """
+    endings: dict[str, str] = {}
+
+    def short(data: Any) -> Any:
+        if isinstance(data, list):
+            return [short(one) for one in cast("list[Any]", data)]
+        if not isinstance(data, str):
+            return data
+        cut = max((n for n, sign in enumerate(data, 1) if sign.isdigit()), default=0)
+        return data[:cut] + endings.setdefault(data[cut:], chr(ord("a") + len(endings)))
+
+    steps = [short(step.data()) for step in failure.steps]
+    text = json.dumps({"endings": list(endings), "steps": steps}, ensure_ascii=False, separators=(",", ":"))
     return text.replace("&", "&amp;").replace("<", "&lt;")
 
 

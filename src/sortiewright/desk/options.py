@@ -12,6 +12,25 @@ DATA_FOLDER = ".desk"
 """What the desk keeps for itself, below the user's folder."""
 
 
+@dataclass(frozen=True, slots=True)
+class Patience:
+    """How long the desk waits for those who say little, seconds, and how many connections it keeps."""
+
+    request: float = 10.0
+    """For a whole request, from a connection's begin or from the answer before."""
+    idle: float = 5.0
+    """For the first byte of a further request."""
+    pause: float = 20.0
+    """Within a body; nobody holds a page's worker by sending half a form."""
+    slowest: float = 10_000.0
+    """Bytes a second of a body, after one such pause: a tenth of a poor wireless network."""
+    stall: float = 60.0
+    """For a reader that takes nothing; a device that fell asleep comes back for what it missed."""
+    connections: int = 900
+    connections_of_one: int = 300
+    """From one address: two hundred devices behind one, and pages that are open."""
+
+
 @dataclass(frozen=True)
 class DeskOptions:
     """How one desk is run.
@@ -25,6 +44,7 @@ class DeskOptions:
     port: int = PORT
     lan: bool = False
     names: frozenset[str] = frozenset()
+    patience: Patience = Patience()
 
     @property
     def hosts(self) -> frozenset[str]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import math
-from collections.abc import AsyncIterator, Mapping, Sequence
+from collections.abc import AsyncIterator, Sequence
 from typing import TYPE_CHECKING, Any
 
 from starlette.datastructures import FormData, UploadFile
@@ -15,17 +15,19 @@ from starlette.routing import Route
 
 from sortiewright.desk.current import Opened
 from sortiewright.desk.debrief_jobs import TOPIC, Wanted, room_of, wanted_of
+from sortiewright.desk.debrief_kept import order_in
 from sortiewright.desk.debrief_mapping import (
-    NOT_USED,
+    MOST_LISTED,
     TIME_UNITS,
     MapRefused,
     checked_text,
+    columns_with,
     map_from,
     rows_of,
 )
-from sortiewright.desk.debrief_shelf import KeptRecording
+from sortiewright.desk.debrief_shelf import KeptRecording, RecordingRefused
 from sortiewright.desk.page_family import Level, PageFamily, Standing
-from sortiewright.desk.pages_debrief_result import result_page, result_routes
+from sortiewright.desk.pages_debrief_result import json_answer, result_page, result_routes
 from sortiewright.desk.state import preferences_of
 
 if TYPE_CHECKING:
@@ -57,7 +59,7 @@ def routes(desk: Desk) -> Sequence[Route]:
             title="Debrief",
             topics=(TOPIC,),
             status=status,
-            kept=[(one, standing_of(desk, one)) for one in kept],
+            kept=await asyncio.to_thread(lambda: [(one, standing_of(desk, one)) for one in kept]),
             keeps=room.shelf.keeps,
             largest=LARGEST_RECORDING,
             problem=problem,
@@ -68,7 +70,10 @@ def routes(desk: Desk) -> Sequence[Route]:
             file = form.get("recording")
             if not isinstance(file, UploadFile) or not file.size:
                 return await listed(request, status=422, problem="Choose a recording's file first.")
-            kept = await added(file.filename or "", chunks_of(file))
+            try:
+                kept = await added(file.filename or "", chunks_of(file))
+            except RecordingRefused as refused:
+                return await listed(request, status=422, problem=str(refused))
         room_of(desk).look(kept)
         return RedirectResponse(f"/debrief/{kept.id}/map", 303)
 
@@ -102,7 +107,7 @@ def routes(desk: Desk) -> Sequence[Route]:
 
     async def one(request: Request) -> Response:
         kept = kept_of(request)
-        work = room_of(desk).debriefs.get(kept.id)
+        work = await room_of(desk).resumed(kept)
         if work is None:
             return RedirectResponse(f"/debrief/{kept.id}/map", 303)
         await work.within(WAITED)
@@ -137,12 +142,13 @@ def routes(desk: Desk) -> Sequence[Route]:
         *,
         status: int = 200,
         problem: str = "",
-        by_channel: Mapping[str, str] | None = None,
+        refused: MapRefused | None = None,
         text: str | None = None,
     ) -> Response:
         from sortiewright.recording import map_text, sample_rate
 
-        rows = rows_of(look, preferences_of(request).units, by_channel)
+        by_channel, typed = (refused.by_channel, refused.typed) if refused else ({}, {})
+        rows = rows_of(look, preferences_of(request).units, by_channel, typed)
         recording = look.recording
         return await desk.page(
             request,
@@ -153,15 +159,21 @@ def routes(desk: Desk) -> Sequence[Route]:
             kept=kept,
             look=look,
             rows=rows,
-            columns=list(enumerate(look.columns)),
+            columns=look.columns[:MOST_LISTED],
+            time_column=typed.get("time", look.channel_map.time.column),
             time_units=TIME_UNITS,
-            not_used=NOT_USED,
             rate=None if recording is None else sample_rate(recording),
             span=None if recording is None else float(recording.time[-1] - recording.time[0]),
             text=map_text(look.channel_map) if text is None else text,
             problem=problem or look.fault,
-            by_channel=dict(by_channel or {}),
+            by_channel=by_channel,
         )
+
+    async def columns(request: Request) -> Response:
+        work = room_of(desk).look(kept_of(request))
+        await work.within(WAITED)
+        columns = () if work.result is None else work.result.columns
+        return json_answer(columns_with(columns, request.query_params.get("find", "")[:200]))
 
     async def save_map(request: Request) -> Response:
         kept, room = kept_of(request), room_of(desk)
@@ -178,7 +190,7 @@ def routes(desk: Desk) -> Sequence[Route]:
             typed = text if isinstance(text, str) else None
             return await mapped(
                 request, kept, work.result, status=422, problem=str(refused),
-                by_channel=refused.by_channel, text=typed,
+                refused=refused, text=typed,
             )  # fmt: skip
         room.look(kept, again=True)
         if wanted is None:
@@ -226,6 +238,7 @@ def routes(desk: Desk) -> Sequence[Route]:
         Route("/debrief/{id}/map", map_page),
         Route("/debrief/{id}/map", save_map, methods=["POST"]),
         Route("/debrief/{id}/map.yaml", map_file),
+        Route("/debrief/{id}/columns", columns),
         Route("/debrief/{id}/stop", stop, methods=["POST"]),
         Route("/debrief/{id}/forget", forget, methods=["POST"]),
         *result_routes(desk, kept_of),
@@ -264,9 +277,12 @@ def standing_of(desk: Desk, kept: KeptRecording) -> Standing:
     room = room_of(desk)
     work = room.debriefs.get(kept.id)
     if work is None:
-        return Standing(Level.NOTHING, "not debriefed yet")
+        order = order_in(room.shelf.place(kept))
+        if order is None or order.severities is None:
+            return Standing(Level.NOTHING, "not debriefed yet")
+        return findings_standing(order.severities)
     if work.result is not None:
-        return findings_standing([one.severity for _, one in work.result.debrief.findings()])
+        return findings_standing(work.result.severities)
     if work.state == "failed":
         return Standing(Level.NO_GO, "cannot be debriefed")
     if work.state == "cancelled":
@@ -289,7 +305,7 @@ def standing(desk: Desk, opened: Opened) -> Standing:
         return Standing()
     work = list(room.debriefs.values())[-1]
     if work.result is not None:
-        return findings_standing([one.severity for _, one in work.result.debrief.findings()])
+        return findings_standing(work.result.severities)
     if work.state == "failed":
         return Standing(Level.NO_GO, "failed")
     return Standing() if work.is_over else Standing(Level.UNKNOWN, "computing")

@@ -172,13 +172,29 @@ def routes(desk: Desk) -> Sequence[Route]:
         port = str(form.get("port", ""))
         if not (port.isascii() and port.isdecimal() and len(port) < 6 and 1024 <= int(port) <= 65_535):
             raise HTTPException(400, "Port: a number from 1024 to 65535.")
+        await room.recording.stop()  # what comes next is of another feed
         await room.feed.start(int(port), everywhere=form.get("from") == "network")
         room.repaint()
         return RedirectResponse("/run#feed", 303)
 
     async def stop_listening(request: Request) -> Response:
         room = room_of(desk)
+        await room.recording.stop()
         await room.feed.stop()
+        room.repaint()
+        return RedirectResponse("/run#feed", 303)
+
+    async def start_recording(request: Request) -> Response:
+        room = room_of(desk)
+        if not room.feed.is_on:
+            raise HTTPException(409, "Listen to the simulation first: there is no feed to record.")
+        await room.recording.start()
+        room.repaint()
+        return RedirectResponse("/run#feed", 303)
+
+    async def stop_recording(request: Request) -> Response:
+        room = room_of(desk)
+        await room.recording.stop()
         room.repaint()
         return RedirectResponse("/run#feed", 303)
 
@@ -193,6 +209,8 @@ def routes(desk: Desk) -> Sequence[Route]:
         Route("/run/both", both_seats, methods=["POST"]),
         Route("/run/listen", for_owner(start_listening), methods=["POST"]),
         Route("/run/stop-listening", for_owner(stop_listening), methods=["POST"]),
+        Route("/run/record", for_owner(start_recording), methods=["POST"]),
+        Route("/run/stop-recording", for_owner(stop_recording), methods=["POST"]),
     )
 
 

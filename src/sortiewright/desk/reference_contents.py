@@ -31,14 +31,14 @@ MOST_KEPT = 6
 """Books that are remembered: a pack in two systems of units, with a few sorties."""
 VALUE_CHAPTERS: tuple[tuple[str, str, str, tuple[tuple[str, str], ...]], ...] = (
     ("limits", "Limits", "What must not be exceeded", ()),
-    ("technique", "Technique", "How she is flown by the book", ()),
+    ("technique", "Technique", "How it is flown by the book", ()),
     (
         "mass",
-        "Mass and balance",
-        "Basic mass, seats, tanks, stations and the envelope",
-        (("envelope", "Envelope of the centre of gravity with the mass limits"),),
+        "Weight and balance",
+        "Basic weight, seats, tanks, stations and the envelope",
+        (("envelope", "Envelope of the centre of gravity with the weight limits"),),
     ),
-    ("stores", "Stores", "What can hang on her, and what it allows", ()),
+    ("stores", "Stores", "What it can carry, and what that allows", ()),
     ("wheels", "Wheels, brakes, chute and hook", "Friction, brake energy, tyres", ()),
     (
         "engine",

@@ -206,7 +206,7 @@ def _text(value: Any) -> str:
         return ", ".join(f"{heading(key).lower()} {as_written(_text(one))}" for key, one in pairs)
     if value is None:
         return ""
-    return str(value).lower() if isinstance(value, bool) else str(value)
+    return ("yes" if value else "no") if isinstance(value, bool) else str(value)
 
 
 def _mapping(value: Any) -> dict[str, Any]:

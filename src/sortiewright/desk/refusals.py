@@ -33,7 +33,7 @@ TITLES = {
 }
 HINTS = {
     403: "Open the link that the desk printed when it started, or join with the code it shows.",
-    404: "The ribbon leads to every part of the sortie.",
+    404: "The ribbon on the desk's pages leads to every part of the sortie.",
     421: "Open the address that the desk printed when it started.",
     500: "Nothing was lost. Please report it with what the desk printed where it was started.",
 }

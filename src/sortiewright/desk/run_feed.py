@@ -9,7 +9,7 @@ import asyncio
 import json
 import logging
 import time
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
@@ -66,6 +66,8 @@ class RunFeed:
 
     def __init__(self, hub: Hub) -> None:
         self._hub = hub
+        self.also: Callable[[Update], None] | None = None
+        """Who takes what comes besides: a recording."""
         self._task: asyncio.Task[None] | None = None
         self._beside: dict[str, Expression] = {}
         self._was_live = False
@@ -124,6 +126,8 @@ class RunFeed:
         if update.begins_anew:
             self.state.forget()
         self.state.take(update.values, update.time, update.arrived)
+        if self.also is not None:
+            self.also(update)
 
     def _tick(self, now: float) -> None:
         live = self.state.is_live(now)

@@ -17,10 +17,12 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypeVar
 from uuid import uuid4
 
+from sortiewright.desk import debrief_jobs
 from sortiewright.desk.event_stream import REPAINT, Viewer
 from sortiewright.desk.run_feed import RunFeed
 from sortiewright.desk.run_logs import RunFolder, run_stem
 from sortiewright.desk.run_presence import SeatWatch
+from sortiewright.desk.run_recording import FeedRecording
 from sortiewright.desk.run_sheet import own_seats
 from sortiewright.expressions import Expression, ExpressionError, channel_vocabulary, parse_expression
 from sortiewright.pack import InputError
@@ -75,6 +77,8 @@ class RunRoom:
         self.desk = desk
         self.folder = RunFolder(desk.options.data_folder)
         self.feed = RunFeed(desk.hub)
+        self.recording = FeedRecording(debrief_jobs.room_of(desk).shelf)
+        self.feed.also = self.recording.take
         self.seats = SeatWatch()
         self.state: RunState | None = None
         self.said = ""
@@ -83,6 +87,7 @@ class RunRoom:
         self._worker = ThreadPoolExecutor(1, "crew-run")
         self._opening: asyncio.Task[None] | None = None
         self._watching: asyncio.Task[None] | None = None
+        self._laying_down: asyncio.Task[None] | None = None
         self._tried = False
         self._today: dict[tuple[int, str], Today] = {}
         self._conditions: dict[tuple[str, str], Expression] = {}
@@ -104,6 +109,9 @@ class RunRoom:
         """Take up what was in hand before the desk was started; wait so long for it, in s, or until it is."""
         if self._watching is None or self._watching.done():
             self._watching = asyncio.create_task(self._watch())
+            self._laying_down = asyncio.create_task(
+                self.recording.take_up(debrief_jobs.room_of(self.desk).tell)
+            )
         if not self._tried and (self._opening is None or self._opening.done()):
             self._opening = asyncio.create_task(self._take_up())
         if self._opening is not None and not self._opening.done():
@@ -301,7 +309,11 @@ def standing_words(state: RunState | None) -> str:
         return ""
     current = state.current
     if current is None:
-        return "over" if state.over else "between lists" if state.lists else "begun"
+        if state.over or not state.lists:
+            return "over" if state.over else "begun"
+        begun = {one.procedure for one in state.lists}
+        is_through = all(one.id in begun for one in state.checklists.normal)
+        return "all lists done" if is_through else "between lists"
     procedure = state.checklists.by_id.get(current.procedure)
     return "" if procedure is None else procedure.title
 

@@ -17,6 +17,7 @@ from sortiewright.desk.state import Desk
 if TYPE_CHECKING:
     from types import FrameType
 
+    import uvicorn
     from starlette.applications import Starlette
 
 PORTS_TRIED = 20
@@ -73,7 +74,16 @@ def serve_desk(
     app: Starlette, options: DeskOptions, ready: Callable[[Serving], None], *, seconds: float | None = None
 ) -> None:
     """Serve the desk until Ctrl-C, or for so many seconds; ``ready`` is called once it listens."""
+    server_of(app, options, ready, seconds=seconds).run()
+
+
+def server_of(
+    app: Starlette, options: DeskOptions, ready: Callable[[Serving], None], *, seconds: float | None = None
+) -> uvicorn.Server:
+    """Return the server that ``serve_desk`` runs."""
     import uvicorn
+
+    from sortiewright.desk.connections import patient_protocol
 
     desk: Desk = app.state.desk
 
@@ -98,11 +108,12 @@ def serve_desk(
 
     # It would print a line for every form that somebody garbled.
     logging.getLogger("python_multipart").setLevel(logging.ERROR)
+    patience = options.patience
     config = uvicorn.Config(
         app,
         host=EVERYWHERE if options.lan else LOOPBACK,
         port=options.port,
-        http="h11",
+        http=patient_protocol(patience),
         ws="none",
         loop="asyncio",
         interface="asgi3",
@@ -112,6 +123,8 @@ def serve_desk(
         server_header=False,
         proxy_headers=False,
         timeout_graceful_shutdown=2,
-        limit_concurrency=1000,
+        timeout_keep_alive=max(1, round(patience.idle)),
+        # The last resort, where all of them are at work.
+        limit_concurrency=patience.connections + 100,
     )
-    Server(config).run()
+    return Server(config)

@@ -136,6 +136,9 @@ if TYPE_CHECKING:
     from sortiewright.recording.reading import (
         read_recording,
     )
+    from sortiewright.recording.reading_source import (
+        check_unpacked,
+    )
     from sortiewright.recording.recording import (
         Defect,
         Recording,
@@ -217,6 +220,7 @@ _LATE = {
         "place": "AlongRunway RunwayFrame along_runway distance_flown",
         "quality_summary": "ChannelSummary sample_rate summarise",
         "reading": "read_recording",
+        "reading_source": "check_unpacked",
         "recording": "Defect Recording",
         "example_flight": "example_recording",
         "report_comparisons": "comparisons",
@@ -295,6 +299,7 @@ __all__ = [
     "altimeter_setting",
     "calibrate_points",
     "calibrate_runs",
+    "check_unpacked",
     "clock",
     "compare_landing",
     "compare_rejected",

@@ -7,6 +7,8 @@ refused at once. A gzip that breaks off gives what came before the break, and sa
 from __future__ import annotations
 
 import zlib
+from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -16,6 +18,10 @@ SAMPLE = 1_000_000
 """Bytes of content from which the layout is told."""
 LARGEST_UNPACKED = 6_000_000_000
 """Bytes of a gzip's content beyond which it is refused: 80 hours of 40 channels at 60 Hz."""
+MOST_TIMES = 600
+"""Times its own size that the content of a gzip may be, once it is long. Four hundred columns at rest, with a
+time that moves, come to 340; what is made to fill a disk, to 1,000."""
+LONG = 200_000_000  # bytes
 _CHUNK = 4_000_000
 _GZIP = b"\x1f\x8b"
 _PARQUET = b"PAR1"
@@ -88,32 +94,69 @@ def unpacked(source: Source) -> tuple[bytes, str]:
     Content that breaks off ends with its last whole line. Raises ``FileError`` for too much content.
     """
     parts: list[bytes] = []
-    total = 0
     reason = ""
+    try:
+        for part in _unpacked_parts(source.path, LARGEST_UNPACKED):
+            parts.append(part)  # one by one: those before a break are kept
+    except _Damaged as damaged:
+        reason = str(damaged)
+    content = b"".join(parts)
+    return (content[: content.rfind(b"\n") + 1] if reason else content), reason
+
+
+def check_unpacked(path: Path, most: int) -> None:
+    """Unpack a gzip and keep nothing of it; ``FileError`` once it has more than ``most`` bytes of content.
+
+    Any other file, and damage, pass: whoever reads them will say so.
+    """
+    with path.open("rb") as file:
+        if file.read(2) != _GZIP:
+            return
+    with suppress(_Damaged):
+        for _ in _unpacked_parts(path, most):
+            pass
+
+
+class _Damaged(Exception):
+    """A gzip ends before its end."""
+
+
+def _unpacked_parts(path: Path, most: int) -> Iterator[bytes]:
+    """Yield the content of a gzip in pieces that fit into memory, whatever it holds.
+
+    Raises ``FileError`` where it is more than ``most``, or so much more than the file that it is made up.
+    Raises ``_Damaged`` after the last piece that could be read.
+    """
+    total = taken = 0
     unpacker = zlib.decompressobj(wbits=31)
-    with source.path.open("rb") as file:
+    with path.open("rb") as file:
         pending = file.read(_CHUNK)
         while pending:
             try:
-                part = unpacker.decompress(pending)
+                part = unpacker.decompress(pending, _CHUNK)
             except zlib.error as error:
-                reason = f"the gzip is damaged ({error})"
-                break
-            parts.append(part)
-            total += len(part)
-            if total > LARGEST_UNPACKED:
+                raise _Damaged(f"the gzip is damaged ({error})") from None
+            left = unpacker.unconsumed_tail or unpacker.unused_data
+            total, taken = total + len(part), taken + len(pending) - len(left)
+            if total > most:
+                raise FileError(str(path), f"this gzip unpacks to more than {most / 1e9:g} GB")
+            if total > LONG and total > MOST_TIMES * taken:
                 raise FileError(
-                    str(source.path), f"this gzip unpacks to more than {LARGEST_UNPACKED / 1e9:g} GB"
+                    str(path),
+                    f"this gzip unpacks to more than {MOST_TIMES} times its size; a recording does not",
                 )
-            pending = unpacker.unused_data or file.read(_CHUNK)
+            yield part
+            # What was cut off at the size of a piece comes out of nothing more.
+            while len(part) == _CHUNK and not left and (part := unpacker.decompress(b"", _CHUNK)):
+                total += len(part)
+                yield part
+            pending = left or file.read(_CHUNK)
             if unpacker.eof and pending:
                 if not pending.startswith(_GZIP):
                     break  # padding after the last member
                 unpacker = zlib.decompressobj(wbits=31)
-    if not reason and not unpacker.eof:
-        reason = "the gzip breaks off before its end"
-    content = b"".join(parts)
-    return (content[: content.rfind(b"\n") + 1] if reason else content), reason
+    if not unpacker.eof:
+        raise _Damaged("the gzip breaks off before its end")
 
 
 def decoded_sample(source: Source) -> tuple[str, bool]:

@@ -146,7 +146,8 @@ def kind_of(name: str) -> Kind:
 
 def phase_title(name: str) -> str:
     """Return a phase as a heading: ``Takeoff roll``."""
-    return _title(PHASES_SAID.get(name, name))
+    # "The time parked" reads well after "during", and nowhere else.
+    return "Parked" if name == "parked" else _title(PHASES_SAID.get(name, name))
 
 
 def event_title(name: str) -> str:

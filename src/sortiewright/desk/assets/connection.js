@@ -28,7 +28,7 @@ function lose() {
   if (lost) return;
   lost = true;
   const words = document.createElement("span");
-  words.textContent = `No connection since ${heardAt.toTimeString().slice(0, 8)}. What is struck out may be out of date.`;
+  words.textContent = `No connection since ${heardAt.toISOString().slice(11, 19)}Z. What is struck out may be out of date.`;
   line.replaceChildren(words);
   line.hidden = false;
   document.documentElement.classList.add("cut-off");

@@ -5,6 +5,7 @@ import { MapPicture, RunwayPicture, Timeline } from "./flight_pictures.js";
 
 const CHOSEN = "debrief-channels";
 const MOST = 8;
+const FIND_AFTER = 150; // ms after the last key
 const LONGEST_STEP = 0.2; // s of a frame, so that a hidden page does not leap ahead
 
 let scene = null;
@@ -275,6 +276,33 @@ document.addEventListener("click", (event) => {
     const [begins, ends] = [Number(link.dataset.begins), Number(link.dataset.ends)];
     jump(begins, ends, 0.5 * (begins + ends));
   }
+});
+
+// Columns of the map: one list for all fields; of very many columns it holds those with what is typed.
+
+let finding = 0;
+
+function findColumns(field) {
+  const list = field.list;
+  if (!list?.dataset.find) return;
+  clearTimeout(finding);
+  finding = setTimeout(async () => {
+    const answer = await fetch(`${list.dataset.find}?find=${encodeURIComponent(field.value)}`);
+    if (!answer.ok) return;
+    list.replaceChildren(...(await answer.json()).map((name) => {
+      const option = document.createElement("option");
+      option.value = name;
+      return option;
+    }));
+  }, FIND_AFTER);
+}
+
+document.addEventListener("input", (event) => {
+  if (event.target.matches?.(".column-field")) findColumns(event.target);
+});
+
+document.addEventListener("focusin", (event) => {
+  if (event.target.matches?.(".column-field")) event.target.select(); // what is typed then takes its place
 });
 
 function isTyping(target) {

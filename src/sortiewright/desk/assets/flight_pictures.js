@@ -89,7 +89,9 @@ export class RunwayPicture {
     const shown = Math.min(Math.max(this.x(x), 10), this.width - 10);
     const y = this.middle + Math.min(Math.max(beside * this.across, -60), 60);
     this.aircraft.setAttribute("transform", `translate(${shown.toFixed(1)} ${y.toFixed(1)})`);
-    this.says.textContent = `${Math.round(x * metre).toLocaleString("en").replace(/,/g, "\u202f").replace("-", "−")} ${this.units === "si" ? "m" : "ft"} along, ${Math.abs(Math.round(beside * metre))} ${beside < 0 ? "left" : "right"}`;
+    const unit = this.units === "si" ? "m" : "ft";
+    const far = Math.abs(Math.round(x * metre)).toLocaleString("en").replace(/,/g, "\u202f");
+    this.says.textContent = `${far} ${unit} ${x < 0 ? "before it" : "along"}, ${Math.abs(Math.round(beside * metre))} ${unit} ${beside < 0 ? "left" : "right"}`;
   }
 }
 

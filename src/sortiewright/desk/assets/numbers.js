@@ -6,23 +6,24 @@ const NARROW = matchMedia("(max-width: 760px)");
 // Engine failure: every step was worked out by the desk; here one of them is shown.
 
 function steps() {
-  const data = document.getElementById("failure-steps");
-  if (!data) return [];
-  return JSON.parse(data.textContent).map(([speed, at, place, wayOut, stop, lift_off, screen]) => ({
-    speed,
+  const text = document.getElementById("failure-steps");
+  if (!text) return [];
+  const data = JSON.parse(text.textContent);
+  const words = (short) => short.slice(0, -1) + data.endings[short.charCodeAt(short.length - 1) - 97];
+  const point = (given) => {
+    if (given === null) return null;
+    const [at, beyond, distance, left, fits] = given;
+    return { at, beyond: beyond === 1, distance: words(distance), left: words(left), fits: fits === 1 };
+  };
+  return data.steps.map(([speed, at, place, wayOut, stop, lift_off, screen]) => ({
+    speed: words(speed),
     at,
-    place,
-    wayOut,
+    place: words(place),
+    wayOut: words(wayOut),
     stop: point(stop),
     lift_off: point(lift_off),
     screen: point(screen),
   }));
-}
-
-function point(given) {
-  if (given === null) return null;
-  const [at, beyond, distance, left, fits] = given;
-  return { at, beyond: beyond === 1, distance, left, fits: fits === 1 };
 }
 
 function place(step, name) {
@@ -105,6 +106,12 @@ document.addEventListener(
   true,
 );
 
+// The toggle event comes a moment after a press, and a chart that arrives in between must not undo it.
+document.addEventListener("click", (event) => {
+  const details = event.target.closest?.("summary")?.parentElement;
+  if (details?.id && details.open) opened.delete(details.id);
+});
+
 function settle() {
   for (const id of [...opened]) {
     const one = document.getElementById(id);
@@ -136,6 +143,7 @@ document.addEventListener("keydown", (event) => {
   const summary = event.target.closest?.(".figures summary");
   if (!summary || event.ctrlKey || event.metaKey || event.altKey) return;
   if (event.key === "Escape" && summary.parentElement.open) {
+    opened.delete(summary.parentElement.id);
     summary.parentElement.open = false;
     event.preventDefault();
     return;
