@@ -12,9 +12,12 @@ import os
 import shutil
 import subprocess
 import sys
+import tempfile
 import time
-from collections.abc import Sequence
+from collections.abc import Generator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
+from typing import IO
 
 # Must come before anything that an older Python cannot run.
 if not (3, 11) <= sys.version_info[:2] <= (3, 13):
@@ -35,9 +38,11 @@ INSTALLED_FROM = ("pyproject.toml", "hatch_build.py", "package-lock.json", "src/
 CHECKS = {
     "format": [PYTHON, "-m", "ruff", "format", "--check", "--output-format=concise", "."],
     "lint": [PYTHON, "-m", "ruff", "check", "--output-format=concise", "."],
-    "types": [PYTHON, "-m", "pyright"],
     "imports": [SCRIPTS / f"lint-imports{SUFFIX}", "--no-logo"],
+    "types": [PYTHON, "-m", "pyright"],
 }
+BESIDE_THE_TESTS = "types"
+"""The one check that takes long: of two cores it needs one, and no test waits for it."""
 
 
 def main(arguments: list[str]) -> int:
@@ -84,23 +89,43 @@ def desk(arguments: list[str]) -> int:
 
 
 def test(arguments: list[str]) -> int:
-    """Run every check, then the tests; pytest comes last so that its closing line ends a good run."""
-    failed = run_checks()
-    report(failed)
+    """Run the checks, and the tests beside the slow one; pytest's closing line ends a good run."""
+    failed = run_checks(but=BESIDE_THE_TESTS)
     chosen = [argument for argument in arguments if argument != "--fast"]
     if "--fast" in arguments:
         chosen = ["-m", "not slow", *chosen]
-    workers = [] if any(argument.startswith("-n") for argument in chosen) else ["-n", "auto"]
+    # Each worker takes one half of the tests, in their order: what is made once for a module is made once.
+    shared = ["-n", "auto", "--dist", "worksteal"]
+    workers = [] if any(argument.startswith("-n") for argument in chosen) else shared
     command = [PYTHON, "-m", "pytest", *workers, *chosen]
-    announce("tests", command)
-    if run(command) != 0:
-        failed.append("tests")
+    with beside(BESIDE_THE_TESTS) as also_failed:
+        announce("tests", command)
+        if run(command) != 0:
+            failed.append("tests")
+    failed += also_failed
     return report(failed) if failed else 0
 
 
-def run_checks() -> list[str]:
+@contextmanager
+def beside(name: str) -> Generator[list[str], None, None]:
+    """Run a check beside what is done meanwhile; at the end the list holds its name if it failed.
+
+    What it says is printed then, and only if it failed: it shall not stand between other lines.
+    """
+    failed: list[str] = []
+    announce(f"{name}, beside the tests", CHECKS[name])
+    with tempfile.TemporaryFile("w+", encoding="utf-8", errors="replace") as said:
+        with started(CHECKS[name], said) as running:
+            yield failed
+        if running.returncode != 0:
+            said.seek(0)
+            print(f"\n== {name} FAILED\n{said.read()}", flush=True)
+            failed.append(name)
+
+
+def run_checks(but: str = "") -> list[str]:
     """Run all checks, also after a failed one, and return the names of those that failed."""
-    return [name for name, command in CHECKS.items() if not step(name, command)]
+    return [name for name, command in CHECKS.items() if name != but and not step(name, command)]
 
 
 def step(name: str, command: Sequence[Path | str]) -> bool:
@@ -169,7 +194,19 @@ def stamp(extras: str) -> str:
 
 def run(command: Sequence[Path | str]) -> int:
     """Run a command in the project's folder and return its exit code."""
-    return subprocess.run([str(part) for part in command], cwd=ROOT, check=False).returncode
+    with started(command) as running:
+        return running.wait()
+
+
+def started(command: Sequence[Path | str], said: IO[str] | None = None) -> subprocess.Popen[bytes]:
+    """Return a command started in the project's folder; what it says goes where ours does, or into a file."""
+    # Bytecode is kept wherever Python may write it: some sixty processes start in the tests, and each would
+    # translate the project anew.
+    surroundings = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
+    stderr = None if said is None else subprocess.STDOUT
+    return subprocess.Popen(
+        [str(part) for part in command], cwd=ROOT, env=surroundings, stdout=said, stderr=stderr
+    )
 
 
 if __name__ == "__main__":

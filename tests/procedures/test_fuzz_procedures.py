@@ -1,6 +1,10 @@
-"""Whatever stands in files of procedures: loading reads it or says what is wrong, and tailoring goes on."""
+"""Whatever stands in files of procedures: loading reads it or says what is wrong, and tailoring goes on.
+
+``SORTIEWRIGHT_FULL=1`` breaks ten times as many.
+"""
 
 import functools
+import os
 import random
 
 import pytest
@@ -72,6 +76,7 @@ def test_broken_files_are_read_or_refused_in_words(tmp_path):
 
 @pytest.mark.slow
 def test_many_broken_files_are_read_or_refused_in_words(tmp_path):
-    read = [try_one(seed, tmp_path) for seed in range(1000, 2000)]
+    count = 3000 if os.environ.get("SORTIEWRIGHT_FULL") else 300
+    read = [try_one(seed, tmp_path) for seed in range(1000, 1000 + count)]
 
-    assert 50 < sum(read) < 950
+    assert 0.05 * count < sum(read) < 0.95 * count

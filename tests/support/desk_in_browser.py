@@ -1,4 +1,8 @@
-"""A desk served by a process of its own, and pages of it in Debian's Chromium."""
+"""A desk served by a process of its own, and pages of it in Debian's Chromium.
+
+What a page is to wait for is given as a function, ``() => ...``: an expression in a text is worked out by the
+browser only where it is true at once; after that the policy of our pages forbids it.
+"""
 
 import contextlib
 import re
@@ -11,7 +15,7 @@ BROWSER = next(
     (path for name in ("chromium", "chromium-browser", "google-chrome") if (path := shutil.which(name))), None
 )
 SIZES = [(1440, 900), (820, 1180), (390, 844)]
-PATIENCE = 15_000  # ms; a busy machine is slow
+PATIENCE = 60_000  # ms; nothing waits so long but on a machine that does much else
 
 
 class Served:
@@ -55,6 +59,21 @@ def page_of(context, address, size=SIZES[0]):
         yield page
     finally:
         page.close()
+
+
+def painted(page):
+    """Wait until what was asked of the page is on the screen: it draws in its next frame, early or late."""
+    page.evaluate("() => new Promise(done => requestAnimationFrame(() => requestAnimationFrame(done)))")
+
+
+def count_ticks(page):
+    """Have a page count quarters of a second by its own timers, which are as late as those of its scripts."""
+    page.evaluate("() => { window.ticks = 0; setInterval(() => (window.ticks += 1), 250); }")
+
+
+def ticks(page):
+    """Return the quarters of a second that the page has counted."""
+    return page.evaluate("window.ticks")
 
 
 def choose_scheme(context, served, scheme):

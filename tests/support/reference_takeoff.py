@@ -223,18 +223,35 @@ def march(slope, state, start, kinks, event=None):
 
 def nosewheel_lift_off(plane: Aeroplane, balance_arm, technique, trim_units=0.0):
     """Return the airspeed at which full aft stick takes the load off the nosewheel; inf if none up to 150
-    m/s.
+    m/s."""
+    balance, thrust = (
+        nose_up_moment(plane, balance_arm, technique, trim_units),
+        plane.thrust_of[technique.power],
+    )
+
+    def nose_up(v):
+        return balance(v, plane.pack.engine.count * thrust(v))
+
+    if nose_up(0.5) >= 0.0:
+        return 0.0
+    speeds = np.linspace(1.0, 150.0, 150)
+    able = next((v for v in speeds if nose_up(v) >= 0.0), None)
+    return inf if able is None else brentq(nose_up, max(able - 1.0, 0.5), able, xtol=1e-9)
+
+
+def nose_up_moment(plane: Aeroplane, balance_arm, technique, trim_units=0.0):
+    """Return the nose-up moment beyond balance, N m, as a function of airspeed, thrust and dead engines.
 
     Plane statics with the inertia force at the centre of gravity, moments about the centre of gravity: the
     main wheels carry everything, and the nose-up moments must balance theirs.
     """
     pack, frame, control = plane.pack, plane.pack.airframe, plane.pack.aero.pitch_control
     configuration = pack.aero.configurations[technique.configuration]
-    polar, thrust = plane.polar(configuration), plane.thrust_of[technique.power]
+    polar = plane.polar(configuration)
     surface_angle = control.full_aft_angle
     if control.trim_moves_full_travel:
         surface_angle += trim_units * control.trim_unit_angle
-    attitude = frame.static_ground_attitude
+    attitude, windmilling = frame.static_ground_attitude, pack.engine.windmilling_drag_area
     moment = (
         configuration.pitching_moment_zero
         + configuration.pitching_moment_slope * attitude
@@ -242,7 +259,7 @@ def nosewheel_lift_off(plane: Aeroplane, balance_arm, technique, trim_units=0.0)
         + pack.aero.gear.pitching_moment
     )
 
-    def nose_up(v):
+    def nose_up(v, thrust, dead=0):
         q_s = 0.5 * plane.density * v**2 * frame.wing_area
         lift, parasite, due = polar(attitude, v)
         lift = q_s * (lift + pack.aero.gear.lift)
@@ -255,14 +272,11 @@ def nosewheel_lift_off(plane: Aeroplane, balance_arm, technique, trim_units=0.0)
             + drag * (frame.moment_reference_height - frame.centre_of_gravity_height)
             - main * (frame.main_wheel_arm - balance_arm)
             - pack.wheels.rolling_friction * main * frame.centre_of_gravity_height
-            - pack.engine.count * thrust(v) * (frame.thrust_line_height - frame.centre_of_gravity_height)
+            - (thrust - dead * windmilling * q_s / frame.wing_area)
+            * (frame.thrust_line_height - frame.centre_of_gravity_height)
         )
 
-    if nose_up(0.5) >= 0.0:
-        return 0.0
-    speeds = np.linspace(1.0, 150.0, 150)
-    able = next((v for v in speeds if nose_up(v) >= 0.0), None)
-    return inf if able is None else brentq(nose_up, max(able - 1.0, 0.5), able, xtol=1e-9)
+    return nose_up
 
 
 def reference_takeoff(
@@ -309,11 +323,22 @@ def reference_takeoff(
             drag += plane.failed_drag(pressure, live - dying)
         return q_s * (lift + out * gear.lift), drag, live + dying
 
+    tail = pack.aero.pitch_control.lift_per_moment / frame.mean_chord
+    above = frame.thrust_line_height - frame.centre_of_gravity_height
+
+    def three_point(_):
+        return begin
+
     def on_wheels(pitch_at, failed_at):
         def push_and_load(time, ground_speed):
             pitch = pitch_at(time)
             lift, drag, thrust = forces(time, ground_speed + headwind, pitch, 0.0, 1.0, failed_at)
             load = plane.weight - lift - thrust * sin(pitch + frame.thrust_inclination)
+            if pitch_at is not three_point:
+                # Two unknowns, what the wheels carry and the tail's force: forces across, moments about the
+                # centre of gravity.
+                arm = frame.main_wheel_arm - balance_arm + rolling * frame.centre_of_gravity_height
+                load = np.linalg.solve([[1.0, 1.0], [-tail * arm, 1.0]], [load, tail * thrust * above])[0]
             push = thrust * cos(pitch + frame.thrust_inclination) - drag - plane.along_weight
             return push - rolling * max(load, 0.0), load
 
@@ -326,7 +351,7 @@ def reference_takeoff(
         return slope_of, push_and_load
 
     def run_to(speed, time, state, failed_at):
-        slope_of, _ = on_wheels(lambda _: begin, failed_at)
+        slope_of, _ = on_wheels(three_point, failed_at)
         kinks = [*engines.kinks, *kinks_of_failure(failed_at)]
         return march(slope_of, state, time, kinks, lambda _, s: speed - s[1])
 
@@ -345,7 +370,21 @@ def reference_takeoff(
         if found is None or pack.engine.count == 1:
             return result
         (time, state), failed_at = found, found[0]
-    found = run_to(rotation - headwind, time, state, failed_at)
+    if failed_at < inf:
+        # The nose rises at the planned speed or as soon after as the thrust that is alive lets it.
+        balance, slope_of = (
+            nose_up_moment(plane, balance_arm, technique),
+            on_wheels(three_point, failed_at)[0],
+        )
+
+        def still_down(now, state_now):
+            tas = state_now[1] + headwind
+            surplus = balance(tas, sum(engines.live_and_dying(now, tas, failed_at)), 1)
+            return max((planned - tas) / planned, -surplus / (mass * G * frame.mean_chord))
+
+        found = march(slope_of, state, time, [*engines.kinks, *kinks_of_failure(failed_at)], still_down)
+    else:
+        found = run_to(rotation - headwind, time, state, failed_at)
     if found is None:
         return result
     begun, state = found
@@ -369,6 +408,7 @@ def reference_takeoff(
         out = 1.0 - rise(time, lifted + technique.gear_up_delay, gear.travel_time)
         lift, drag, thrust = forces(time, tas, pitch - path, max(height, 0.0), out, failed_at)
         tilt = pitch + frame.thrust_inclination
+        lift += tail * thrust * above
         forward = thrust * cos(tilt) - lift * sin(path) - drag * cos(path) - plane.along_weight
         upward = thrust * sin(tilt) + lift * cos(path) - drag * sin(path) - plane.weight
         return along - headwind, up, forward / mass, upward / mass
