@@ -9,12 +9,13 @@ from typing import Any
 
 from ruamel.yaml import YAML
 from ruamel.yaml.error import MarkedYAMLError
+from ruamel.yaml.events import MappingEndEvent, MappingStartEvent, SequenceEndEvent, SequenceStartEvent
 from ruamel.yaml.reader import ReaderError
 from ruamel.yaml.scanner import Scanner
 from ruamel.yaml.tokens import ScalarToken
 
 from sortiewright.pack.errors import Problem
-from sortiewright.pack.yaml_data import NUMBER_ROW
+from sortiewright.pack.yaml_data import DEEPEST, NUMBER_ROW
 
 LARGEST_RECORDED = 20_000
 """Characters; a long sortie has three thousand."""
@@ -63,6 +64,9 @@ def yaml_events(text: str) -> Iterator[Any]:
     return yaml.parse(text)
 
 
+_DEEPER = {MappingStartEvent: 1, SequenceStartEvent: 1, MappingEndEvent: -1, SequenceEndEvent: -1}
+
+
 def recorded_events(text: str) -> Iterator[Any]:
     """Yield the events of a text as ``yaml_events`` does; a short one read just now is not read again.
 
@@ -80,9 +84,13 @@ def recorded_events(text: str) -> Iterator[Any]:
 @lru_cache(maxsize=2)
 def _recorded(text: str) -> tuple[tuple[Any, ...], Exception | None]:
     events: list[Any] = []
+    depth = 0
     try:
         for event in yaml_events(text):
             events.append(event)  # one by one: those before a fault count as well
+            depth += _DEEPER.get(type(event), 0)
+            if depth > DEEPEST:  # whoever reads the data stops here, and the rest could take long
+                raise ValueError("deeper than is read")
     except Exception as error:  # on absurd text the library also fails with errors of its own code
         return tuple(events), error
     return tuple(events), None
