@@ -9,7 +9,7 @@ from typing import Any
 
 from ruamel.yaml import YAML
 from ruamel.yaml.error import MarkedYAMLError
-from ruamel.yaml.events import MappingEndEvent, MappingStartEvent, SequenceEndEvent, SequenceStartEvent
+from ruamel.yaml.events import CollectionEndEvent, CollectionStartEvent
 from ruamel.yaml.reader import ReaderError
 from ruamel.yaml.scanner import Scanner
 from ruamel.yaml.tokens import ScalarToken
@@ -64,9 +64,6 @@ def yaml_events(text: str) -> Iterator[Any]:
     return yaml.parse(text)
 
 
-_DEEPER = {MappingStartEvent: 1, SequenceStartEvent: 1, MappingEndEvent: -1, SequenceEndEvent: -1}
-
-
 def recorded_events(text: str) -> Iterator[Any]:
     """Yield the events of a text as ``yaml_events`` does; a short one read just now is not read again.
 
@@ -88,7 +85,7 @@ def _recorded(text: str) -> tuple[tuple[Any, ...], Exception | None]:
     try:
         for event in yaml_events(text):
             events.append(event)  # one by one: those before a fault count as well
-            depth += _DEEPER.get(type(event), 0)
+            depth += isinstance(event, CollectionStartEvent) - isinstance(event, CollectionEndEvent)
             if depth > DEEPEST:  # whoever reads the data stops here, and the rest could take long
                 raise ValueError("deeper than is read")
     except Exception as error:  # on absurd text the library also fails with errors of its own code
