@@ -89,8 +89,8 @@ def test_si_is_printed_and_written_where_it_is_asked_for(command, tmp_path):
     )
 
     for ran, row in (
-        (trade, r"Ground run +3 380 ft +3 280 ft +\+100 ft"),
-        (si, r"Ground run +1 030 m +1 000 m +\+30 m"),
+        (trade, r"Ground run +3 380 ft +3 300 ft +\+80 ft"),
+        (si, r"Ground run +1 030 m +1 005 m +\+25 m"),
         (trade, r"Lift-off speed +170 kt"),
         (si, r"Lift-off speed +87.5 m/s"),
         (trade, r"Takeoff weight +11 240 lb"),
