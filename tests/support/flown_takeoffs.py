@@ -27,6 +27,7 @@ from sortiewright.performance import (
 KNOT = 1852 / 3600
 FOOT = 0.3048
 FULL_BRAKE, ROLLING = 0.8, 0.02  # static_friction and rolling_friction of the wheels of the models used here
+PITCH_RADIUS = {"T38": 3.12, "T37": 1.94, "737": 6.56, "c172p": 1.48}  # m, pack sample with JSBSim 1.3.3
 FLOWN = Path(__file__).parents[1] / "data" / "flight_model_takeoffs"
 
 
@@ -138,8 +139,10 @@ def takeoff_pairs(pack: Pack, order: TakeoffOrder, flown: FlownTakeoff) -> dict[
     rotation flown. Nosewheel lift-off itself is compared as ``nosewheel``: the least speed for it on the
     thrust that is alive, where the stick was full aft before.
     """
+    seen = as_flown(pack, order, flown.balance_arm)
+    at_once = seen.airframe.model_copy(update={"pitch_radius_of_gyration": None})  # the rate is the mean one
     setup = takeoff_setup(
-        as_flown(pack, order, flown.balance_arm),
+        seen.model_copy(update={"airframe": at_once}),
         cases_of(flown, order),
         rotation_cas=flown.nosewheel_off_cas,
         pitch_rate=flown.rotation_rate,
@@ -152,6 +155,15 @@ def takeoff_pairs(pack: Pack, order: TakeoffOrder, flown: FlownTakeoff) -> dict[
         "distance to 50 ft": Pair(float(computed.distance_to_screen[0]), flown.distance_to_screen),
         "nosewheel": Pair(float(computed.nosewheel_lift_off_cas[0]), flown.nosewheel_off_cas),
     }
+
+
+def with_inertia(pack: Pack, model: str) -> Pack:
+    """Return the pack with what ``pack sample`` reads of how fast the model turns its nose up, and with the
+    stick travel of the scripted pilot; the packs of the tests hold the mean rate that was seen."""
+    frame = pack.airframe.model_copy(update={"pitch_radius_of_gyration": PITCH_RADIUS[model]})
+    takeoff = pack.technique.takeoff.model_copy(update={"stick_travel_time": 1.0})
+    technique = pack.technique.model_copy(update={"takeoff": takeoff})
+    return pack.model_copy(update={"airframe": frame, "technique": technique})
 
 
 def ordered_pairs(pack: Pack, order: TakeoffOrder, flown: FlownTakeoff) -> dict[str, Pair]:

@@ -71,6 +71,9 @@ class Airframe(Model):
     thrust_line_height: PositiveLength
     thrust_inclination: Angle = 0.0
     engine_side_arm: Length = 0.0
+    pitch_radius_of_gyration: PositiveLength | None = None
+    """Of the aircraft about its centre of gravity, nose up and down. Where it is absent the nose rises at
+    its rate at once."""
     static_ground_attitude: Angle
     tail_strike_attitude: Angle
     tail_strike_attitude_struts_compressed: Angle | None = None
@@ -403,6 +406,8 @@ class TakeoffTechnique(Model):
     takeoff_attitude: Angle
     lift_off_speed_over_stall: Number = 1.1
     stick_aft_speed: Speed | None = None
+    stick_travel_time: Time = 0.0
+    """From neutral to full aft at rotation; counts where the radius of gyration is known."""
     screen_height: Length = 15.24
     continue_to: Literal["lift_off", "screen"] = "lift_off"
     gear_up_delay: Time = 2.0

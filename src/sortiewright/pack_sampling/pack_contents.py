@@ -86,6 +86,7 @@ def _airframe(aircraft: SampledAircraft, source: str) -> dict[str, object]:
         "moment_reference_height": sourced(reference.height, "m", 3, on_ground),
         "main_wheel_arm": sourced(main / INCH, "in", 2, on_ground),
         "nose_wheel_arm": sourced(nose / INCH, "in", 2, on_ground),
+        "pitch_radius_of_gyration": sourced(stance.pitch_radius, "m", 2, f"{source}, loaded as it comes"),
         "centre_of_gravity_height": sourced(stance.balance_height, "m", 3, on_ground),
         "thrust_line_height": sourced(
             stance.point(stance.balance_x, aircraft.thrust_line_z).height,

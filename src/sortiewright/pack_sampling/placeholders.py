@@ -43,6 +43,7 @@ def technique(aircraft: SampledAircraft) -> dict[str, object]:
             ),
             "rotation_speed_over_stall": Sourced("1.0", PLACEHOLDER),
             "pitch_rate": Sourced("3 deg/s", PLACEHOLDER),
+            "stick_travel_time": Sourced("1 s", PLACEHOLDER),
             "takeoff_attitude": sourced(
                 takeoff_attitude(aircraft),
                 "deg",

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
-from sortiewright.pack_sampling.english_units import INCH
+from sortiewright.pack_sampling.english_units import FOOT, INCH, POUND, POUND_FORCE
 from sortiewright.pack_sampling.flight_model import FlightModel, model_fault
 from sortiewright.pack_sampling.model_description import Contact, ModelDescription
 
@@ -33,6 +33,8 @@ class Stance:
     balance_height: float
     weight: float
     """lb, as it stood."""
+    pitch_radius: float
+    """Radius of gyration about the axis through the wings, m."""
     main: Point
     nose: Point
     nose_load_share: float
@@ -100,6 +102,7 @@ def stand(model: FlightModel, description: ModelDescription) -> Stance:
         balance_z=model.read("inertia/cg-z-in"),
         balance_height=height,
         weight=model.read("inertia/weight-lbs"),
+        pitch_radius=_pitch_radius(model),
         main=Point(0.0, 0.0),
         nose=Point(0.0, 0.0),
         nose_load_share=0.0,
@@ -110,6 +113,12 @@ def stand(model: FlightModel, description: ModelDescription) -> Stance:
         tail_strike_contact="",
     )
     return _with_wheels(base, model, [one for _, one in mains], centre_ahead, description)
+
+
+def _pitch_radius(model: FlightModel) -> float:
+    # A slug ft2 is a pound-force foot second squared.
+    inertia = model.read("inertia/iyy-slugs_ft2") * POUND_FORCE * FOOT
+    return math.sqrt(inertia / (model.read("inertia/weight-lbs") * POUND))
 
 
 def _put_down(model: FlightModel, description: ModelDescription) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,6 +19,7 @@ from sortiewright.performance.power import AGES, PowerHistory
 
 Floats = NDArray[np.float64]
 
+SHORTEST = 1e-9  # s
 LEAST_LIFT = 0.2  # an attitude that gives less lift is no takeoff attitude
 SPEED_SPAN = 30.0  # m/s above lift-off to which forces are fitted
 ROTATION_STEPS, PITCH_STEPS = 8, 2
@@ -30,11 +31,16 @@ HELD_STEP, HELD_COUNT = 2.0, 48  # s
 @dataclass(frozen=True, slots=True)
 class Attitude:
     """How the nose is raised: from the static attitude at ``pitch_rate`` to ``target``, then held. rad,
-    rad/s."""
+    rad/s.
+
+    The rate is there after ``build_up`` s, in which the nose has risen by ``gained`` rad: ``NoseRise``.
+    """
 
     pitch_rate: Floats
     target: Floats
     gear_up_delay: float = 2.0
+    build_up: Floats | None = None
+    gained: Floats | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +51,8 @@ class LiftOff:
     distance: Floats
     speed: Floats
     pitch: Floats
+    rotating: Floats
+    """Seconds since the nose began to rise."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,7 +169,7 @@ def rotate_and_lift_off(
     pack, cases = forces.pack, forces.cases
     frame, gear = pack.airframe, pack.aero.gear
     begin = frame.static_ground_attitude
-    duration = np.maximum(attitude.target - begin, 0.0) / attitude.pitch_rate
+    duration = _raising_time(begin, attitude)
     load, down_slope = cases.weight * np.cos(cases.slope), cases.weight * np.sin(cases.slope)
     area, effect, lift_factor = frame.wing_area, ground_effect(pack, 0.0), ground_lift(pack, 0.0)
     lost, above = _lift_lost(pack)
@@ -225,6 +233,7 @@ def rotate_and_lift_off(
         np.where(never, np.inf, found.state[0]),
         np.where(never, np.nan, found.state[1]),
         np.where(never, np.nan, pitch),
+        np.where(never, np.nan, found.time),
     )
 
 
@@ -245,9 +254,14 @@ def climb_to_screen(
     pack, cases = forces.pack, forces.cases
     frame, gear = pack.airframe, pack.aero.gear
     area, mass, wind, slope = frame.wing_area, cases.mass, cases.headwind, cases.slope
-    remaining = np.maximum(attitude.target - start.pitch, 0.0) / attitude.pitch_rate
-    held = Attitude(attitude.pitch_rate, np.maximum(attitude.target, start.pitch), attitude.gear_up_delay)
-    pitch_at = _pitch(start.pitch, held)
+    held = replace(attitude, target=np.maximum(attitude.target, start.pitch))
+    if attitude.build_up is None:
+        remaining = np.maximum(attitude.target - start.pitch, 0.0) / attitude.pitch_rate
+        pitch_at = _pitch(start.pitch, held)
+    else:  # the law is that of the whole rotation
+        begin = frame.static_ground_attitude
+        remaining = np.maximum(_raising_time(begin, attitude) - start.rotating, 0.0)
+        pitch_at = _later(_pitch(begin, held), start.rotating)
     travel = max(gear.travel_time, 1e-9)
     thrust_at = forces.thrust_from(start.time)
     dead, uneven_at = forces.dead, forces.uneven_from(start.time)
@@ -309,7 +323,43 @@ def _lift_lost(pack: Pack) -> tuple[float, float]:
 
 
 def _pitch(begin: Floats | float, attitude: Attitude) -> Callable[[Floats], Floats]:
-    return lambda since: np.minimum(begin + attitude.pitch_rate * since, attitude.target)
+    """Return the pitch angle over seconds since ``begin`` was held.
+
+    While the rate builds up: a power of time through the angle gained, with the rate as its slope there.
+    """
+    rate, target = attitude.pitch_rate, attitude.target
+    if attitude.build_up is None or attitude.gained is None:
+        return lambda since: np.minimum(begin + rate * since, target)
+    build_up, gained = attitude.build_up, attitude.gained
+    power = _power_of_time(attitude)
+
+    def pitch(since: Floats) -> Floats:
+        share = np.minimum(since / np.maximum(build_up, SHORTEST), 1.0)
+        return np.minimum(begin + gained * share**power + rate * np.maximum(since - build_up, 0.0), target)
+
+    return pitch
+
+
+def _later(pitch_at: Callable[[Floats], Floats], by: Floats) -> Callable[[Floats], Floats]:
+    return lambda since: pitch_at(since + by)
+
+
+def _power_of_time(attitude: Attitude) -> Floats:
+    assert attitude.build_up is not None
+    assert attitude.gained is not None
+    some = attitude.gained > 0.0
+    return np.where(some, attitude.pitch_rate * attitude.build_up / np.where(some, attitude.gained, 1.0), 1.0)
+
+
+def _raising_time(begin: float, attitude: Attitude) -> Floats:
+    """Return the seconds from ``begin`` to the target."""
+    rise = np.maximum(attitude.target - begin, 0.0)
+    if attitude.build_up is None or attitude.gained is None:
+        return rise / attitude.pitch_rate
+    within = attitude.gained > rise
+    share = np.where(within, rise / np.where(within, attitude.gained, 1.0), 1.0)
+    beyond = np.where(within, 0.0, rise - attitude.gained) / attitude.pitch_rate
+    return attitude.build_up * share ** (1.0 / _power_of_time(attitude)) + beyond
 
 
 def _lift_off_above(

@@ -27,8 +27,9 @@ from sortiewright.performance.liftoff import (
     climb_to_screen,
     rotate_and_lift_off,
 )
+from sortiewright.performance.nose_rise import NoseRise, nose_rise
 from sortiewright.performance.nosewheel import MOST, NosewheelBalance, nosewheel_balance
-from sortiewright.performance.power import PowerPlan, power_history, power_plan
+from sortiewright.performance.power import AGES, PowerPlan, power_history, power_plan
 
 Floats = NDArray[np.float64]
 
@@ -57,6 +58,9 @@ class TakeoffSetup:
     nosewheel: NosewheelBalance
     rolling_friction: float
     start_speed: Floats
+    rise: NoseRise | None = None
+    """How the nose starts to rise, where the pack tells the inertia; at once where None."""
+    rise_engine_out: NoseRise | None = None
 
     def take(self, rows: NDArray[np.intp]) -> TakeoffSetup:
         """Return the setup for these rows, repeats allowed."""
@@ -75,6 +79,8 @@ class TakeoffSetup:
             self.nosewheel.take(rows),
             self.rolling_friction,
             self.start_speed[rows],
+            None if self.rise is None else self.rise.take(rows),
+            None if self.rise_engine_out is None else self.rise_engine_out.take(rows),
         )
 
 
@@ -145,7 +151,7 @@ def takeoff_setup(
     rotation = np.maximum(planned_speed, nose) - cases.headwind
     on_live = _engine_out_rotation(pack, balance, planned_speed, engine_out) - cases.headwind
     target = _full(chosen.takeoff_attitude if takeoff_attitude is None else takeoff_attitude, n)
-    return TakeoffSetup(
+    setup = TakeoffSetup(
         pack,
         cases,
         chosen,
@@ -165,6 +171,51 @@ def takeoff_setup(
         friction,
         _full(start_speed, n),
     )
+    return setup if pack.airframe.pitch_radius_of_gyration is None else _with_inertia(setup, engine_out)
+
+
+def _with_inertia(setup: TakeoffSetup, engine_out: str) -> TakeoffSetup:
+    """Return the setup with the rise of the nose as the moments make it, on all engines and on the live
+    ones."""
+    pack, cases, n = setup.pack, setup.cases, setup.cases.count
+    planned = np.asarray(tas_from_cas(setup.planned_rotation_cas, cases.air))
+
+    def risen(power: str, engines: float, at: Floats, failed_at: Floats | None) -> tuple[Floats, NoseRise]:
+        run, setting = _run(setup, failed_at), pack.engine.settings[power]
+        ground = np.where(np.isfinite(at), np.maximum(at, 0.0), 0.0)
+        net = run.net_force(run.forces(ground[:, None]), 0, np.full(n, AGES))
+        rise = nose_rise(
+            setup.nosewheel,
+            lambda mach: engines * case_thrust(setting, mach, cases),
+            pack.engine.count - engines,
+            net / cases.mass,
+            planned,
+            at + cases.headwind,
+            setup.attitude.pitch_rate,
+            setup.technique.stick_travel_time,
+        )
+        return np.maximum(at, planned - cases.headwind + rise.waited), rise
+
+    all_of_them = float(pack.engine.count)
+    on_all, rise = risen(setup.technique.power, all_of_them, setup.rotation_speed, None)
+    live = max(all_of_them - 1.0, 0.0)
+    on_live, rise_out = risen(engine_out, live, setup.rotation_speed_engine_out, np.zeros(n))
+    return replace(
+        setup,
+        rotation_speed=on_all,
+        rotation_speed_engine_out=on_live,
+        rise=rise,
+        rise_engine_out=rise_out,
+    )
+
+
+def _attitude(part: TakeoffSetup, failed_at: Floats) -> Attitude:
+    if part.rise is None or part.rise_engine_out is None:
+        return part.attitude
+    failed = np.isfinite(failed_at)
+    build_up = np.where(failed, part.rise_engine_out.build_up, part.rise.build_up)
+    gained = np.where(failed, part.rise_engine_out.gained, part.rise.gained)
+    return replace(part.attitude, build_up=build_up, gained=gained)
 
 
 def _engine_out_rotation(pack: Pack, balance: NosewheelBalance, planned: Floats, power: str) -> Floats:
@@ -251,7 +302,10 @@ def _rise_while_it_dies(
     part = setup.take(rows)
     begun = RunState(state.time[rows], state.distance[rows], state.speed[rows])
     run = _run(part, failed_at[rows])
-    planned, scale = _planned_ground_speed(part), part.cases.weight * setup.pack.airframe.mean_chord
+    planned = _planned_ground_speed(part)
+    if part.rise_engine_out is not None:
+        planned = planned + part.rise_engine_out.waited
+    scale = part.cases.weight * setup.pack.airframe.mean_chord
 
     def until(time: Floats, speed: Floats) -> Floats:
         airspeed = speed + part.cases.headwind
@@ -296,13 +350,15 @@ def _run(setup: TakeoffSetup, failed_at: Floats | None) -> GroundRun:
 def from_rotation(setup: TakeoffSetup, at_rotation: RunState, failed_at: Floats) -> Takeoff:
     """Return the takeoff continued from ``at_rotation``, where the nose begins to rise."""
     cases, n = setup.cases, setup.cases.count
-    lift_off = LiftOff(*(np.full(n, value) for value in (np.inf, np.inf, np.nan, np.nan)))
+    lift_off = LiftOff(*(np.full(n, value) for value in (np.inf, np.inf, np.nan, np.nan, np.nan)))
     screen = Screen(*(np.full(n, value) for value in (np.inf, np.inf, np.nan, np.nan, np.nan)))
     rows = np.flatnonzero(np.isfinite(at_rotation.distance))
     if rows.size:
         part, forces = _near_rotation(setup, at_rotation.speed, rows, failed_at)
         start = RunState(at_rotation.time[rows], at_rotation.distance[rows], at_rotation.speed[rows])
-        found = rotate_and_lift_off(forces, start, part.attitude, rolling_friction=setup.rolling_friction)
+        found = rotate_and_lift_off(
+            forces, start, _attitude(part, failed_at[rows]), rolling_friction=setup.rolling_friction
+        )
         for name in LiftOff.__slots__:
             getattr(lift_off, name)[rows] = getattr(found, name)
         flying = np.flatnonzero(np.isfinite(found.distance))
@@ -311,9 +367,8 @@ def from_rotation(setup: TakeoffSetup, at_rotation: RunState, failed_at: Floats)
             if flying.size < part.cases.count:
                 part, forces = _near_rotation(setup, at_rotation.speed, rows, failed_at)
             airborne = LiftOff(*(getattr(found, name)[flying] for name in LiftOff.__slots__))
-            passed = climb_to_screen(
-                forces, airborne, part.attitude, screen_height=setup.technique.screen_height
-            )
+            held = _attitude(part, failed_at[rows])
+            passed = climb_to_screen(forces, airborne, held, screen_height=setup.technique.screen_height)
             for name in Screen.__slots__:
                 getattr(screen, name)[rows] = getattr(passed, name)
     air = cases.air

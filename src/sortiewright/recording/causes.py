@@ -115,7 +115,14 @@ def setup_in(planned: TakeoffSetup, conditions: Sequence[Conditions]) -> Takeoff
     tas = column("rotation_tas")
     speed = np.where(np.isnan(tas), setup.rotation_speed, tas - cases.headwind)
     rotation = np.maximum(speed + column("rotation_later"), 1.0)
-    return replace(setup, rotation_speed=rotation, rotation_speed_engine_out=rotation)
+    setup = replace(setup, rotation_speed=rotation, rotation_speed_engine_out=rotation)
+    if setup.rise is None or setup.rise_engine_out is None:
+        return setup
+    # A rate that was flown is the mean one, from where the nose really began to rise.
+    as_planned = np.isnan(column("pitch_rate"))
+    return replace(
+        setup, rise=setup.rise.where(as_planned), rise_engine_out=setup.rise_engine_out.where(as_planned)
+    )
 
 
 def fly(planned: TakeoffSetup, conditions: Sequence[Conditions]) -> Takeoff:
