@@ -139,32 +139,20 @@ if TYPE_CHECKING:
         Airframe,
         BookPoint,
         Configuration,
-        CrosswindLimit,
         DirectionalControl,
         DragChute,
         EnergyZone,
         Engine,
         EngineTransients,
-        EnvelopePoint,
         HookLimit,
         Increment,
         LandingTechnique,
-        Limit,
-        Limits,
-        MassAndBalance,
-        MomentLimit,
         Pack,
         PitchControl,
         PowerSetting,
         RejectedTakeoff,
         RunUpReadings,
-        Seat,
-        Severity,
-        SpeedLimit,
-        Station,
-        Store,
         TakeoffTechnique,
-        Tank,
         Technique,
         Wheels,
     )
@@ -173,6 +161,22 @@ if TYPE_CHECKING:
     )
     from sortiewright.pack.schema_flight import (
         FuelTechnique,
+    )
+    from sortiewright.pack.schema_limits import (
+        CrosswindLimit,
+        Limit,
+        Limits,
+        MomentLimit,
+        Severity,
+        SpeedLimit,
+    )
+    from sortiewright.pack.schema_loading import (
+        EnvelopePoint,
+        MassAndBalance,
+        Seat,
+        Station,
+        Store,
+        Tank,
     )
     from sortiewright.pack.shape import (
         Shape,
@@ -210,13 +214,14 @@ _LATE = {
             "TemperatureDifference Time"
         ),
         "schema": (
-            "Aero Airframe BookPoint Configuration CrosswindLimit DirectionalControl DragChute EnergyZone "
-            "Engine EngineTransients EnvelopePoint HookLimit Increment LandingTechnique Limit Limits "
-            "MassAndBalance MomentLimit Pack PitchControl PowerSetting RejectedTakeoff RunUpReadings Seat "
-            "Severity SpeedLimit Station Store TakeoffTechnique Tank Technique Wheels"
+            "Aero Airframe BookPoint Configuration DirectionalControl DragChute EnergyZone Engine "
+            "EngineTransients HookLimit Increment LandingTechnique Pack PitchControl PowerSetting "
+            "RejectedTakeoff RunUpReadings TakeoffTechnique Technique Wheels"
         ),
         "schema_base": "Model",
         "schema_flight": "FuelTechnique",
+        "schema_limits": "CrosswindLimit Limit Limits MomentLimit Severity SpeedLimit",
+        "schema_loading": "EnvelopePoint MassAndBalance Seat Station Store Tank",
         "shape": "Shape record_shape shape_at",
         "validation": "read_record",
         "yaml_scanner": "recorded_events",

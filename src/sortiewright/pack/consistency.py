@@ -9,7 +9,8 @@ from typing import Protocol
 from sortiewright.pack.consistency_tables import table_faults
 from sortiewright.pack.errors import Path, Problem, choice_hint, shown
 from sortiewright.pack.fault import Fault
-from sortiewright.pack.schema import EnvelopePoint, Pack
+from sortiewright.pack.schema import Pack
+from sortiewright.pack.schema_loading import EnvelopePoint
 from sortiewright.pack.units import readable
 
 Check = Callable[[Pack], Iterable[Fault]]

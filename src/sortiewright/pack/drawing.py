@@ -28,7 +28,8 @@ from sortiewright.pack.chart_style import (
     text_settings,
     write,
 )
-from sortiewright.pack.schema import Configuration, EnvelopePoint, Pack
+from sortiewright.pack.schema import Configuration, Pack
+from sortiewright.pack.schema_loading import EnvelopePoint
 from sortiewright.pack.table import Table
 from sortiewright.pack.units import COMMON_UNITS
 

@@ -16,18 +16,13 @@ from sortiewright.pack.quantities import (
     Angle,
     AngularRate,
     Area,
-    Density,
     Energy,
     Force,
     Fraction,
     Length,
-    Mass,
-    MassFlow,
-    Moment,
     Number,
     PerAngle,
     PositiveLength,
-    PositiveMass,
     Pressure,
     Speed,
     TemperatureDifference,
@@ -35,24 +30,22 @@ from sortiewright.pack.quantities import (
 )
 from sortiewright.pack.schema_base import Model
 from sortiewright.pack.schema_flight import ClimbTechnique, CruiseTechnique, DescentTechnique, FuelTechnique
+from sortiewright.pack.schema_limits import Limits, Severity
+from sortiewright.pack.schema_loading import MassAndBalance, Store
 from sortiewright.pack.table_text import (
     AeroTable,
-    CrosswindTable,
     ExhaustTemperatureTable,
     FrictionTable,
     FuelFlowReadingTable,
     FuelFlowTable,
     GroundEffectTable,
     LeastLiftTable,
-    LoadFactorTable,
     MachTable,
     ReadingTable,
     SpeedByMassTable,
     TemperatureFactorTable,
     ThrustTable,
 )
-
-Severity = Literal["no-go", "caution"]
 
 
 class Airframe(Model):
@@ -198,89 +191,6 @@ class Engine(Model):
     run_up: tuple[RunUpReadings, ...] = ()
 
 
-class Seat(Model):
-    """A crew seat and its occupant's default mass with kit."""
-
-    title: str
-    arm: Length
-    standard_mass: Mass
-
-
-class Tank(Model):
-    """A fuel tank that is part of the aircraft."""
-
-    title: str = ""
-    capacity: PositiveMass
-    arm: Length
-    arm_empty: Length | None = None
-    """Arm of the last fuel in the tank, where it differs; the arm moves linearly between the two."""
-    side_arm: Length = 0.0
-    unusable: Mass = 0.0
-
-
-class Station(Model):
-    """A place that carries stores."""
-
-    title: str = ""
-    arm: Length
-    side_arm: Length
-    maximum_load: PositiveMass
-    carries: tuple[str, ...]
-    fixed_mass: Mass = 0.0
-    """Pylon or rack always mounted and not in the basic mass."""
-
-
-class Store(Model):
-    """Something hung on a station. A tank has ``fuel_capacity``."""
-
-    title: str
-    mass: Mass
-    drag_index: Annotated[float, Field(ge=0)]
-    remains_mass: Mass = 0.0
-    """Rack or pylon left after release or jettison, part of ``mass``."""
-    remains_drag_index: Annotated[float, Field(ge=0)] = 0.0
-    fuel_capacity: Mass = 0.0
-    fuel_unusable: Mass = 0.0
-    fuel_arm_offset: Length = 0.0
-    kind: Literal["tank", "practice", "weapon", "pod", "rack", "missile"] = "weapon"
-    maximum_cas: Speed | None = None
-    maximum_mach: Number | None = None
-    maximum_load_factor: Number | None = None
-    maximum_load_factor_rolling: Number | None = None
-    minimum_load_factor: Number | None = None
-    jettisonable: bool = True
-
-
-class EnvelopePoint(Model):
-    """A corner of the centre of gravity envelope: share of mean chord (``22.5 %MAC``) against mass."""
-
-    mass: Mass
-    centre_of_gravity: Annotated[Number, Field(ge=-1, le=2)]
-
-
-class MassAndBalance(Model):
-    """Masses, arms and the envelope."""
-
-    basic_mass: PositiveMass
-    basic_arm: Length
-    gear_retraction_arm_change: Length = 0.0
-    """Shift of the whole aircraft's balance on retraction, as mass moment over basic mass."""
-    seats: dict[str, Seat]
-    tanks: dict[str, Tank]
-    fuel_density: Density
-    feed_order: tuple[tuple[str, ...], ...]
-    """Groups in the order they empty; a group's members empty together. ``external`` names all store
-    tanks."""
-    stations: dict[str, Station]
-    envelope: tuple[EnvelopePoint, ...]
-    envelope_gear_up: tuple[EnvelopePoint, ...] | None = None
-    maximum_ramp_mass: PositiveMass
-    maximum_takeoff_mass: PositiveMass
-    maximum_landing_mass: PositiveMass
-    taxi_fuel_flow: MassFlow | None = None
-    """All engines together, idle and taxi."""
-
-
 class EnergyZone(Model):
     """A brake energy zone begins here (sum over all braked wheels)."""
 
@@ -326,62 +236,6 @@ class Wheels(Model):
     energy_zones: tuple[EnergyZone, ...] = ()
     chute: DragChute | None = None
     hook: HookLimit | None = None
-
-
-class Limit(Model):
-    """A limit with no condition on it."""
-
-    value: Number
-    severity: Severity = "no-go"
-    note: str = ""
-
-
-class SpeedLimit(Model):
-    """A speed that must not be passed; calibrated airspeed unless the limit's name says ground speed."""
-
-    value: Speed
-    severity: Severity = "no-go"
-    note: str = ""
-
-
-class CrosswindLimit(Model):
-    """Greatest crosswind against RCR."""
-
-    value: CrosswindTable
-    severity: Severity = "no-go"
-    note: str = ""
-
-
-class MomentLimit(Model):
-    """Greatest difference of side moments (mass times side arm, times standard gravity)."""
-
-    value: Moment
-    severity: Severity = "no-go"
-    note: str = ""
-
-
-class Limits(Model):
-    """Limits the program checks by name. A limit left out is 'not evaluated'."""
-
-    gear_speed: SpeedLimit | None = None
-    flap_speed: dict[str, SpeedLimit] = Field(default_factory=dict[str, SpeedLimit])
-    canopy_open_ground_speed: SpeedLimit | None = None
-    nosewheel_steering_ground_speed: SpeedLimit | None = None
-    maximum_cas: SpeedLimit | None = None
-    maximum_mach: Limit | None = None
-    crosswind_takeoff: CrosswindLimit | None = None
-    crosswind_landing: CrosswindLimit | None = None
-    crosswind_chute: SpeedLimit | None = None
-    tailwind: SpeedLimit | None = None
-    asymmetric_moment_takeoff: MomentLimit | None = None
-    asymmetric_moment_landing: MomentLimit | None = None
-    load_factor_positive: LoadFactorTable | None = None
-    load_factor_rolling: LoadFactorTable | None = None
-    load_factor_negative: Limit | None = None
-    single_engine_climb_gradient: Limit | None = None
-    sink_rate_touchdown: SpeedLimit | None = None
-    angle_of_attack: dict[str, Angle] = Field(default_factory=dict[str, Angle])
-    minimum_control_ground_speed: SpeedLimit | None = None
 
 
 class RejectedTakeoff(Model):
