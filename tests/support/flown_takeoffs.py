@@ -16,6 +16,7 @@ from sortiewright.pack import DirectionalControl, Pack
 from sortiewright.pack_sampling import FlownTakeoff, TakeoffOrder, fly_takeoff_script
 from sortiewright.performance import (
     Cases,
+    TakeoffSetup,
     accelerate_to,
     fly_takeoff,
     make_cases,
@@ -132,6 +133,16 @@ def cases_of(flown: FlownTakeoff, order: TakeoffOrder) -> Cases:
     return make_cases(flown.mass, flown.balance_arm, air, headwind=order.headwind)
 
 
+def _pairs(setup: TakeoffSetup, order: TakeoffOrder, flown: FlownTakeoff) -> dict[str, Pair]:
+    computed = fly_takeoff(setup, None if order.fail_engine_at is None else flown.event_ground_speed)
+    return {
+        "ground run": Pair(float(computed.ground_run[0]), flown.ground_run),
+        "lift-off speed": Pair(float(computed.lift_off_cas[0]), flown.lift_off_cas),
+        "distance to 50 ft": Pair(float(computed.distance_to_screen[0]), flown.distance_to_screen),
+        "nosewheel": Pair(float(computed.nosewheel_lift_off_cas[0]), flown.nosewheel_off_cas),
+    }
+
+
 def takeoff_pairs(pack: Pack, order: TakeoffOrder, flown: FlownTakeoff) -> dict[str, Pair]:
     """Return the numbers of a takeoff, computed and flown.
 
@@ -148,13 +159,7 @@ def takeoff_pairs(pack: Pack, order: TakeoffOrder, flown: FlownTakeoff) -> dict[
         pitch_rate=flown.rotation_rate,
         takeoff_attitude=order.attitude,
     )
-    computed = fly_takeoff(setup, None if order.fail_engine_at is None else flown.event_ground_speed)
-    return {
-        "ground run": Pair(float(computed.ground_run[0]), flown.ground_run),
-        "lift-off speed": Pair(float(computed.lift_off_cas[0]), flown.lift_off_cas),
-        "distance to 50 ft": Pair(float(computed.distance_to_screen[0]), flown.distance_to_screen),
-        "nosewheel": Pair(float(computed.nosewheel_lift_off_cas[0]), flown.nosewheel_off_cas),
-    }
+    return _pairs(setup, order, flown)
 
 
 def with_inertia(pack: Pack, model: str) -> Pack:
@@ -175,12 +180,7 @@ def ordered_pairs(pack: Pack, order: TakeoffOrder, flown: FlownTakeoff) -> dict[
         pitch_rate=order.pitch_rate,
         takeoff_attitude=order.attitude,
     )
-    computed = fly_takeoff(setup, None if order.fail_engine_at is None else flown.event_ground_speed)
-    return {
-        "ground run": Pair(float(computed.ground_run[0]), flown.ground_run),
-        "lift-off speed": Pair(float(computed.lift_off_cas[0]), flown.lift_off_cas),
-        "distance to 50 ft": Pair(float(computed.distance_to_screen[0]), flown.distance_to_screen),
-    }
+    return _pairs(setup, order, flown)
 
 
 def stop_pair(pack: Pack, order: TakeoffOrder, flown: FlownTakeoff, event_speed: float, stop: float) -> Pair:
