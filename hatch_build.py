@@ -11,8 +11,10 @@ from __future__ import annotations
 
 import hashlib
 import math
+import os
 import shutil
 import tempfile
+from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -120,6 +122,7 @@ def install_packages(root: Path, folder: Path) -> Path:
         NPM_CI,
         return_completed_process=True,
         cwd=folder,
+        env=trusting(os.environ),
         capture_output=True,
         text=True,
         encoding="utf-8",
@@ -133,6 +136,16 @@ def install_packages(root: Path, folder: Path) -> Path:
             + "\n".join(errors[:4])  # the rest is a stack trace
         )
     return modules
+
+
+def trusting(environment: Mapping[str, str]) -> dict[str, str]:
+    """Return the environment in which Node.js trusts the certificates that pip trusts.
+
+    Left alone it knows only its own, and npm fails behind a company's proxy where pip just worked.
+    """
+    told = environment.get("SSL_CERT_FILE") or environment.get("PIP_CERT")
+    extra = {"NODE_EXTRA_CA_CERTS": told} if told and Path(told).is_file() else {}
+    return {"NODE_USE_SYSTEM_CA": "1", **extra, **environment}
 
 
 def convert_font(web_font: Path, true_type: Path, web: Path) -> None:
